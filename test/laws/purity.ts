@@ -1,0 +1,33 @@
+/** Law: the pure half computes and nothing else, so that it runs anywhere and a result depends on its inputs alone. */
+
+import { isCode, isTest, lineAt, type TextFile } from './files.ts';
+import { isPure, moduleOf, resolved } from './modules.ts';
+import { imports, scan } from './source.ts';
+
+/**
+ * What reaches outside. A bare name counts wherever it stands in code, unless it is a property or a key: a window of
+ * time needs another name, and in return nobody has to know what is in scope.
+ */
+const OUTSIDE: readonly RegExp[] = [
+  /\bMath\s*\.\s*random\b/g,
+  /\bDate\s*\.\s*now\b/g,
+  /\bnew\s+Date\b/g,
+  /(?<![\w$.])(?<!\bnew\s+)Date\s*\(/g,
+  /(?<![\w$.])(?:performance|process|document|window|fetch|globalThis|navigator|console|crypto|Buffer|setTimeout|setInterval|setImmediate|queueMicrotask|localStorage|indexedDB|Worker|XMLHttpRequest|WebSocket)(?![\w$]|\??:)/g,
+];
+
+/** Breaches in the sources of the pure modules; their tests may do as they like. */
+export function purityBreaches(files: readonly TextFile[]): string[] {
+  const pure = files.filter((file) => isCode(file) && !isTest(file) && isPure(moduleOf(file.path) ?? ''));
+  return pure.flatMap((file) => {
+    const where = (position: number) => `${file.path}:${lineAt(file.text, position)}`;
+    const packages = imports(file.text)
+      .filter(({ from }) => resolved(file.path, from) === undefined)
+      .map(({ from, position }) => `${where(position)}: a pure module imports ${from}`);
+    const { code } = scan(file.text);
+    const names = OUTSIDE.flatMap((pattern) => [...code.matchAll(pattern)]).map(
+      (match) => `${where(match.index)}: a pure module mentions ${match[0].trim()}`,
+    );
+    return [...packages, ...names];
+  });
+}
