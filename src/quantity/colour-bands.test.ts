@@ -89,6 +89,7 @@ describe('cases', () => {
     );
     expect(() => bandsFromValue(0, { bands: 4 })).toThrow('positive and finite, got 0 ohms');
     expect(() => bandsFromValue(1e12, { bands: 4 })).toThrow('beyond the multipliers');
+    expect(() => bandsFromValue(1e11, { bands: 4 })).toThrow('beyond the multipliers');
     expect(() => bandsFromValue(1e-3, { bands: 4 })).toThrow('beyond the multipliers');
     expect(() => bandsFromValue(100, { bands: 3, tolerance: 5 })).toThrow('three bands mean 20 %, got 5 %');
     expect(() => bandsFromValue(100, { bands: 4, tolerance: 7 })).toThrow('tolerance of 7 % has no colour');

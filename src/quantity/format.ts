@@ -22,7 +22,7 @@ export function formatValue(value: number, unit: UnitSymbol | '' = '', digits?: 
   const sign = value < 0 ? '−' : '';
   const gap = unit === '' ? '' : ' ';
 
-  const power = value === 0 ? 0 : 3 * Math.floor(round.exponent / 3);
+  const power = 3 * Math.floor(round.exponent / 3);
   const prefix = PREFIXES.find(([, exponent]) => exponent === power)?.[0];
   if (unit !== '' && !takesPrefix(unit)) {
     return `${sign}${placed(kept, round.exponent)} ${unit}`;

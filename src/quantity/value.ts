@@ -74,7 +74,7 @@ export function parseValue(text: string, options: ValueOptions = {}): Parsed<num
     return { ok: true, value: negative && size !== 0 ? -size : size };
   }
 
-  const tail = suffix(text, i, end, { first, digits, point }, options);
+  const tail = suffix(text, i, end, { digits, point }, options);
   if (!tail.ok) return tail;
   const written = text.slice(first, i).replace(/[.,]/, '') + tail.value.digits;
   const size = Number(`${written}e${tail.value.exponent - decimals - tail.value.digits.length}`);
@@ -84,9 +84,8 @@ export function parseValue(text: string, options: ValueOptions = {}): Parsed<num
   return { ok: true, value: negative && size !== 0 ? -size : size };
 }
 
-/** What was read before the suffix: where the digits began, how many there are, where the point stood (-1: nowhere). */
+/** What was read before the suffix: how many digits, and where the point stood (-1: nowhere). */
 interface Head {
-  readonly first: number;
   readonly digits: number;
   readonly point: number;
 }
@@ -103,18 +102,19 @@ function suffix(text: string, at: number, end: number, head: Head, options: Valu
   const power = letter === pointLetter(options.unit) && letter !== '' ? 0 : prefixExponent(letter);
 
   if (power !== undefined && head.point < 0 && /^[0-9]+$/.test(rest.slice(1))) {
-    return prefixed({ digits: rest.slice(1), exponent: power }, power, text, options.unit);
+    return prefixed({ digits: rest.slice(1), exponent: power }, text, options.unit);
+  }
+  if ((letter === ',' || letter === '.') && (head.digits > 0 || isDigit(rest.charCodeAt(1)))) {
+    return secondMark(text, letter, head);
   }
   if (head.digits === 0) return notANumber(text);
-  if (rest === '') return { ok: true, value: { digits: '', exponent: 0 } };
-  if (letter === ',' || letter === '.') return secondMark(text, letter, head);
 
   let exponent = 0;
   let unitText = rest;
-  const power10 = /^[eE]([+\-\u2212]?)([0-9]+)/.exec(rest);
-  if (power10 !== null) {
-    exponent = Number(power10[2]) * (power10[1] === '' || power10[1] === '+' ? 1 : -1);
-    unitText = rest.slice(power10[0].length);
+  const tens = /^[eE]([+\-\u2212]?)([0-9]+)/.exec(rest);
+  if (tens !== null) {
+    exponent = Number(tens[2]) * (tens[1] === '' || tens[1] === '+' ? 1 : -1);
+    unitText = rest.slice(tens[0].length);
   }
   unitText = unitText.trimStart();
   if (/^[0-9]/.test(unitText)) {
@@ -128,19 +128,19 @@ function suffix(text: string, at: number, end: number, head: Head, options: Valu
   const prefix = prefixExponent(unitText.charAt(0));
   const after = unitText.slice(1);
   if (prefix !== undefined && (after === '' || (unit !== undefined && spells(after, unit)))) {
-    if (power10 !== null) {
+    if (tens !== null) {
       return refusal(
         'exponent-and-prefix',
         `power of ten and prefix together, one is enough: ${quoted(text)}`,
       );
     }
-    return prefixed({ digits: '', exponent: prefix }, prefix, text, unit);
+    return prefixed({ digits: '', exponent: prefix }, text, unit);
   }
   return unknownSuffix(text, unitText, unit);
 }
 
-function prefixed(tail: Tail, power: number, text: string, unit: UnitSymbol | undefined): Parsed<Tail> {
-  if (power !== 0 && unit !== undefined && !takesPrefix(unit)) {
+function prefixed(tail: Tail, text: string, unit: UnitSymbol | undefined): Parsed<Tail> {
+  if (unit !== undefined && !takesPrefix(unit)) {
     return refusal('prefix-not-allowed', `prefix with ${unit}: write the plain number for ${quoted(text)}`);
   }
   return { ok: true, value: tail };
