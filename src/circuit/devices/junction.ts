@@ -1,0 +1,153 @@
+/**
+ * A junction with a series resistance: diodes, zeners. Current from anode to cathode, amperes.
+ *
+ *   i(vd) = is (exp(vd/nvt) - 1) + leak s(vd) - iz exp(-(vd + vz)/KNEE)          v = vd + rs i(vd)
+ *
+ * with s(vd) = tanh(vd / 0.1 V): a leakage that saturates within a few tenths of a volt. The law of the leakage is a
+ * choice of ours; what matters is its amount.
+ */
+
+/** Exponents are clipped here: below, denormal numbers slow the arithmetic; above, the curve goes on as its tangent. */
+const LOW = -100;
+const HIGH = 80;
+/** Voltage within which a leakage saturates, volts. */
+const LEAK_VOLTS = 0.1;
+
+/** tanh(v / LEAK_VOLTS) and its derivative by v, in the object that is returned (one at a time). */
+const saturated = { s: 0, ds: 0 };
+export function saturatedLeakage(v: number): { readonly s: number; readonly ds: number } {
+  const u = v / LEAK_VOLTS;
+  if (u > 20 || u < -20) {
+    saturated.s = u > 0 ? 1 : -1;
+    saturated.ds = 0;
+    return saturated;
+  }
+  const e = Math.exp(-2 * Math.abs(u));
+  const t = (1 - e) / (1 + e);
+  saturated.s = u < 0 ? -t : t;
+  saturated.ds = (1 - t * t) / LEAK_VOLTS;
+  return saturated;
+}
+/** Softness of a zener's knee, volts for a factor e of current. Common practice, no source. */
+const KNEE = 0.03;
+/** Current at which a zener's voltage is stated, amperes. Common practice, no source. */
+export const ZENER_AMPERES = 5e-3;
+
+export interface Junction {
+  is: number;
+  nvt: number;
+  rs: number;
+  leak: number;
+  /** Breakdown voltage at ZENER_AMPERES, positive volts; Infinity for a plain diode. */
+  vz: number;
+}
+
+/** Result of the last call of `junctionCurrent` (one at a time: the caller reads it before the next call). */
+export const junction = { i: 0, g: 0, vd: 0 };
+
+function inner(j: Junction, vd: number): void {
+  const x = vd / j.nvt;
+  let e: number;
+  let de: number;
+  if (x > HIGH) {
+    const top = Math.exp(HIGH);
+    e = top * (1 + x - HIGH);
+    de = top;
+  } else {
+    e = x < LOW ? 0 : Math.exp(x);
+    de = e;
+  }
+  let i = j.is * (e - 1);
+  let g = (j.is * de) / j.nvt;
+  if (j.leak !== 0) {
+    const { s, ds } = saturatedLeakage(vd);
+    i += j.leak * s;
+    g += j.leak * ds;
+  }
+  if (j.vz !== Infinity) {
+    const y = -(vd + j.vz - j.rs * ZENER_AMPERES) / KNEE;
+    if (y > LOW) {
+      const b = y > HIGH ? Math.exp(HIGH) * (1 + y - HIGH) : Math.exp(y);
+      i -= ZENER_AMPERES * b;
+      g += (ZENER_AMPERES * (y > HIGH ? Math.exp(HIGH) : b)) / KNEE;
+    }
+  }
+  junction.i = i;
+  junction.g = g;
+  junction.vd = vd;
+}
+
+/**
+ * Current and conductance of the whole branch at `v` volts; leaves them in `junction`.
+ *
+ * With a series resistance the inner voltage is found by Newton's method. It starts where the resistance alone would
+ * carry all the voltage: there the residual has the sign from which Newton comes down a convex curve without overshoot.
+ */
+export function junctionCurrent(j: Junction, v: number): void {
+  if (j.rs === 0) {
+    inner(j, v);
+    return;
+  }
+  let vd = v;
+  if (v > 0) vd = Math.min(v, j.nvt * Math.log1p(v / (j.rs * (j.is + 1e-30))));
+  else if (v < -j.vz) vd = -j.vz - KNEE * Math.log1p((-v - j.vz) / (j.rs * ZENER_AMPERES));
+  for (let k = 0; k < 60; k++) {
+    inner(j, vd);
+    const step = (vd + j.rs * junction.i - v) / (1 + j.rs * junction.g);
+    vd -= step;
+    if (Math.abs(step) < 1e-10 + 1e-12 * Math.abs(vd)) break;
+  }
+  inner(j, vd);
+  const scale = 1 / (1 + j.rs * junction.g);
+  // The branch current by the outer law, so that a rest of the inner iteration does not show as a current error.
+  junction.i = (v - vd) / j.rs;
+  if (j.rs < 1) {
+    inner(j, vd);
+    junction.i += (v - vd - j.rs * junction.i) * scale * junction.g;
+  }
+  junction.g *= scale;
+}
+
+/**
+ * Derivatives of the branch current at `v` by the junction's own parameters: per unit relative change of `is`, of
+ * `leak`, of `rs`, and per volt of `vz`. Written into `out[0..3]`, amperes (A/V for the last).
+ *
+ * Implicit differentiation of v = vd + rs i(vd; p): di/dp = (∂i/∂p) / (1 + rs g), di/d(ln rs) = -g rs i / (1 + rs g).
+ */
+export function junctionByParameters(j: Junction, v: number, out: Float64Array): void {
+  junctionCurrent(j, v);
+  const vd = junction.vd;
+  inner(j, vd);
+  const { i, g } = junction;
+  const scale = 1 / (1 + j.rs * g);
+  const x = vd / j.nvt;
+  const e = x > HIGH ? Math.exp(HIGH) * (1 + x - HIGH) : x < LOW ? 0 : Math.exp(x);
+  out[0] = j.is * (e - 1) * scale;
+  out[1] = j.leak * saturatedLeakage(vd).s * scale;
+  out[2] = -g * j.rs * i * scale;
+  out[3] = 0;
+  if (j.vz !== Infinity) {
+    const y = Math.min(HIGH, -(vd + j.vz - j.rs * ZENER_AMPERES) / KNEE);
+    if (y > LOW) out[3] = ((ZENER_AMPERES * Math.exp(y)) / KNEE) * scale;
+  }
+}
+
+/**
+ * The junction voltage at which the next Newton step may linearise: steps that would run up the exponential are
+ * taken in the logarithm instead. `old` is the voltage of the last linearisation.
+ *
+ * @param critical voltage of the curve's smallest radius of bend, nvt ln(nvt / (sqrt(2) is))
+ */
+export function limitedJunction(v: number, old: number, nvt: number, critical: number): number {
+  if (v <= critical || Math.abs(v - old) <= 2 * nvt) return v;
+  if (old > 0) {
+    const x = 1 + (v - old) / nvt;
+    return x > 0 ? old + nvt * Math.log(x) : critical;
+  }
+  return nvt * Math.log(v / nvt);
+}
+
+/** The critical voltage of `limitedJunction`. */
+export function criticalVoltage(is: number, nvt: number): number {
+  return nvt * Math.log(nvt / (Math.SQRT2 * Math.max(is, 1e-30)));
+}

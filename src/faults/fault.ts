@@ -1,0 +1,330 @@
+/**
+ * Each failure mode as edits of the circuit, one for each severity of a graded mode.
+ */
+import {
+  BASE,
+  COLLECTOR,
+  type Edit,
+  EMITTER,
+  junction,
+  junctionCurrent,
+  type Netlist,
+  type SeverityElement,
+} from '../circuit/index.ts';
+import type { Part } from '../machine/index.ts';
+import { failureRates } from './priors.ts';
+
+/** One failure mode of one part at one severity. */
+export interface Fault {
+  /** `BOARD/REF`. */
+  readonly part: string;
+  readonly mode: string;
+  /** In words for a person, such as `×3.3` or `1 kΩ`; empty for modes without grades. */
+  readonly severity: string;
+  /** Share of this severity within the mode; the shares of a mode add up to 1. */
+  readonly share: number;
+  readonly edit: Edit;
+  /** What moves with the severity: its logarithm deviates by `spread` around this grade. */
+  readonly grade?: SeverityElement;
+  /** An open joint's pin has a voltage of its own. */
+  readonly pin?: OpenPin;
+}
+
+export interface OpenPin {
+  /** `BOARD/REF.pin`. */
+  readonly point: string;
+  /** The edit with the meter's conductance at the pin, where the pin belongs to a transistor. */
+  readonly metered?: (siemens: number) => Edit;
+  /** Voltage of the pin from the net voltages, when a meter of `siemens` touches it. */
+  readonly volts: (nets: Float64Array, siemens: number, opened: readonly number[]) => number;
+}
+
+const SHORT_SIEMENS = 0.5;
+
+/** Grades of a leak, ohms; from a near short to what no longer matters. Equal steps in the logarithm. */
+const LEAK_OHMS = [150, 450, 1400, 4200, 13e3, 40e3, 120e3, 360e3];
+const LEAK_SHARES = [0.1, 0.13, 0.17, 0.18, 0.17, 0.13, 0.08, 0.04];
+const LEAK_STEP = Math.log(3);
+/** Grades of a resistor gone high: the trade sees 10 to 50 % most, and past 10 times now and then (common practice, no source). */
+const HIGH = [1.3, 1.6, 2.1, 2.9, 4.2, 6.3, 9.6, 17, 40];
+const HIGH_SHARES = [0.15, 0.17, 0.16, 0.14, 0.12, 0.1, 0.08, 0.05, 0.03];
+const GAIN = [0.035, 0.07, 0.13, 0.22, 0.36];
+const GAIN_SHARES = [0.1, 0.2, 0.25, 0.25, 0.2];
+
+function ohmsInWords(ohms: number): string {
+  return ohms >= 1000 ? `${ohms / 1000} kΩ` : `${ohms} Ω`;
+}
+
+/** All faults of one mode of a part: one, or one a severity. Empty when the part has no such mode or its pins join one net. */
+export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[] {
+  const elements = netlist.elementsOf.get(part.name);
+  if (!elements) return [];
+  const net = (pin: string): number => {
+    const p = part.pins.find((q) => q.pin === pin);
+    return p ? netlist.netIndex.get(p.net)! : -1;
+  };
+  const one = (edit: Edit, pin?: OpenPin): Fault[] => [
+    pin
+      ? { part: part.name, mode, severity: '', share: 1, edit, pin }
+      : { part: part.name, mode, severity: '', share: 1, edit },
+  ];
+  const set = (element: number, siemens: number): Edit => ({ conductance: [{ element, siemens }] });
+  const bridge = (a: number, b: number, siemens: number): Edit => ({ bridge: [{ a, b, siemens }] });
+  const short = (a: number, b: number): Fault[] =>
+    a === b || a < 0 || b < 0
+      ? []
+      : [
+          {
+            part: part.name,
+            mode,
+            severity: '',
+            share: 1,
+            edit: bridge(a, b, SHORT_SIEMENS),
+            grade: { kind: 'bridge', index: 0, spread: 1 },
+          },
+        ];
+  const leaky = (a: number, b: number): Fault[] =>
+    a === b || a < 0 || b < 0
+      ? []
+      : LEAK_OHMS.map((ohms, i) => ({
+          part: part.name,
+          mode,
+          severity: ohmsInWords(ohms),
+          share: LEAK_SHARES[i]!,
+          edit: bridge(a, b, 1 / ohms),
+          grade: { kind: 'bridge' as const, index: 0, spread: LEAK_STEP * 0.45 },
+        }));
+  const high = (element: number, siemens: number): Fault[] =>
+    HIGH.map((factor, i) => ({
+      part: part.name,
+      mode,
+      severity: `×${factor}`,
+      share: HIGH_SHARES[i]!,
+      edit: set(element, siemens / factor),
+      grade: {
+        kind: 'conductance' as const,
+        element,
+        spread: 0.45 * Math.log(i + 1 < HIGH.length ? HIGH[i + 1]! / factor : factor / HIGH[i - 1]!),
+      },
+    }));
+  const first = elements.conductances[0] ?? -1;
+  const siemens = first >= 0 ? netlist.conductances[first]!.siemens : 0;
+
+  if (mode.startsWith('open-joint:')) {
+    const pin = mode.slice('open-joint:'.length);
+    if (!part.pins.some((p) => p.pin === pin)) return [];
+    return openJoint(netlist, part, pin, one, net);
+  }
+  switch (part.kind) {
+    case 'resistor':
+      if (net('1') === net('2')) return [];
+      if (mode === 'open') return one(set(first, 0));
+      if (mode === 'short') return one(set(first, SHORT_SIEMENS));
+      if (mode === 'high') return high(first, siemens);
+      break;
+    case 'capacitor':
+      if (mode === 'open') return one(set(first, 0));
+      if (mode === 'short') return short(net('1'), net('2'));
+      if (mode === 'leaky') return leaky(net('1'), net('2'));
+      break;
+    case 'inductor':
+    case 'lamp':
+    case 'switch':
+    case 'fuse':
+      if (mode === 'open') return one(set(first, 0));
+      if (mode === 'short' && part.kind !== 'fuse') return short(net('1'), net('2'));
+      break;
+    case 'transformer': {
+      const [way, winding] = mode.split(':');
+      const index = part.pins.filter((p) => p.pin.endsWith('a')).findIndex((p) => p.pin === `${winding}a`);
+      const element = elements.conductances[index];
+      if (element === undefined) return [];
+      if (way === 'open') return one(set(element, 0));
+      if (way === 'short') return short(netlist.conductances[element]!.a, netlist.conductances[element]!.b);
+      break;
+    }
+    case 'trimmer': {
+      const [lower, upper] = elements.conductances;
+      if (lower === undefined || upper === undefined) return [];
+      const g1 = netlist.conductances[lower]!.siemens;
+      const g2 = netlist.conductances[upper]!.siemens;
+      if (mode === 'open')
+        return [lower, upper].map((element, i) => ({
+          part: part.name,
+          mode,
+          severity: i === 0 ? 'between 1 and w' : 'between w and 2',
+          share: 0.5,
+          edit: set(element, 0),
+        }));
+      if (mode === 'open-w') return one(openWiper(net('1'), net('2'), lower, upper, g1, g2));
+      if (mode === 'high')
+        return [2, 5, 20].map((factor, i) => ({
+          part: part.name,
+          mode,
+          severity: `×${factor}`,
+          share: [0.5, 0.3, 0.2][i]!,
+          edit: {
+            conductance: [
+              { element: lower, siemens: g1 / factor },
+              { element: upper, siemens: g2 / factor },
+            ],
+          },
+        }));
+      break;
+    }
+    case 'diode':
+    case 'zener':
+      if (net('a') === net('k')) return [];
+      if (mode === 'open') return one({ cut: [elements.junction] });
+      if (mode === 'short') return short(net('a'), net('k'));
+      if (mode === 'leaky') return leaky(net('a'), net('k'));
+      break;
+    case 'transistor': {
+      const q = elements.transistor;
+      const terminal: Record<string, number> = { b: BASE, c: COLLECTOR, e: EMITTER };
+      if (mode.startsWith('open-'))
+        return one({ open: [{ transistor: q, terminal: terminal[mode.slice(5)]!, siemens: 0 }] });
+      if (mode.startsWith('short-')) return short(net(mode[6]!), net(mode[7]!));
+      if (mode.startsWith('leaky-')) return leaky(net(mode[6]!), net(mode[7]!));
+      if (mode === 'low-gain')
+        return GAIN.map((factor, i) => ({
+          part: part.name,
+          mode,
+          severity: `×${factor}`,
+          share: GAIN_SHARES[i]!,
+          edit: { gain: [{ transistor: q, factor }] },
+          grade: { kind: 'gain' as const, transistor: q, spread: 0.3 },
+        }));
+      break;
+    }
+    case 'connector':
+    case 'other':
+      break;
+  }
+  return [];
+}
+
+function openWiper(one: number, two: number, lower: number, upper: number, g1: number, g2: number): Edit {
+  return {
+    conductance: [
+      { element: lower, siemens: 0 },
+      { element: upper, siemens: 0 },
+    ],
+    bridge: [{ a: one, b: two, siemens: (g1 * g2) / (g1 + g2) }],
+  };
+}
+
+function openJoint(
+  netlist: Netlist,
+  part: Part,
+  pin: string,
+  one: (edit: Edit, pin?: OpenPin) => Fault[],
+  net: (pin: string) => number,
+): Fault[] {
+  const point = `${part.name}.${pin}`;
+  const elements = netlist.elementsOf.get(part.name)!;
+  const through = (list: readonly { net: number; siemens: number }[]): OpenPin => ({
+    point,
+    volts: (v, meter) => {
+      let current = 0;
+      let sum = meter + 1e-15;
+      for (const { net: n, siemens } of list) {
+        const volts = v[n]!;
+        if (!Number.isFinite(volts)) continue;
+        current += siemens * volts;
+        sum += siemens;
+      }
+      return current / sum;
+    },
+  });
+  switch (part.kind) {
+    case 'transistor': {
+      const q = elements.transistor;
+      const terminal = pin === 'b' ? BASE : pin === 'c' ? COLLECTOR : EMITTER;
+      const edit = (siemens: number): Edit => ({ open: [{ transistor: q, terminal, siemens }] });
+      return one(edit(0), { point, metered: edit, volts: (_v, _meter, opened) => opened[0]! });
+    }
+    case 'diode':
+    case 'zener': {
+      const other = net(pin === 'a' ? 'k' : 'a');
+      const j = netlist.junctions[elements.junction]!;
+      const sign = pin === 'a' ? 1 : -1;
+      return one(
+        { cut: [elements.junction] },
+        {
+          point,
+          // The pin's voltage x: the junction brings what the meter draws. Current into the pin falls with x: one root.
+          volts: (v, meter) => {
+            const far = v[other]!;
+            let lo = Math.min(0, far) - 1;
+            let hi = Math.max(0, far) + 1;
+            for (let k = 0; k < 60; k++) {
+              const x = 0.5 * (lo + hi);
+              junctionCurrent(j, sign * (x - far));
+              if (sign * junction.i + meter * x > 0) hi = x;
+              else lo = x;
+            }
+            return 0.5 * (lo + hi);
+          },
+        },
+      );
+    }
+    case 'trimmer': {
+      const [lower, upper] = elements.conductances;
+      if (lower === undefined || upper === undefined) return [];
+      const g1 = netlist.conductances[lower]!.siemens;
+      const g2 = netlist.conductances[upper]!.siemens;
+      if (pin === 'w')
+        return one(
+          openWiper(net('1'), net('2'), lower, upper, g1, g2),
+          through([
+            { net: net('1'), siemens: g1 },
+            { net: net('2'), siemens: g2 },
+          ]),
+        );
+      const element = pin === '1' ? lower : upper;
+      return one(
+        { conductance: [{ element, siemens: 0 }] },
+        through([{ net: net('w'), siemens: netlist.conductances[element]!.siemens }]),
+      );
+    }
+    case 'resistor':
+    case 'capacitor':
+    case 'inductor':
+    case 'lamp':
+    case 'fuse':
+    case 'switch':
+    case 'transformer': {
+      const windings = part.pins.filter((p) => p.pin.endsWith('a'));
+      const index =
+        part.kind === 'transformer' ? windings.findIndex((p) => p.pin.slice(0, -1) === pin.slice(0, -1)) : 0;
+      const element = elements.conductances[index];
+      if (element === undefined) return [];
+      const { a, b, siemens } = netlist.conductances[element]!;
+      const far = pin === '1' || pin.endsWith('a') ? b : a;
+      return one({ conductance: [{ element, siemens: 0 }] }, through([{ net: far, siemens }]));
+    }
+    case 'connector':
+    case 'other':
+      return [];
+  }
+}
+
+/** A failure mode of a part with its rate (in failures of one carbon resistor) and its severities. */
+export interface Hypothesis {
+  readonly part: string;
+  readonly mode: string;
+  readonly rate: number;
+  readonly faults: readonly Fault[];
+}
+
+/** Every failure mode of every part that has one in this circuit. */
+export function faultHypotheses(netlist: Netlist): Hypothesis[] {
+  const list: Hypothesis[] = [];
+  for (const part of netlist.machine.parts)
+    for (const [mode, rate] of failureRates(part)) {
+      const faults = faultsOfMode(netlist, part, mode);
+      if (faults.length > 0) list.push({ part: part.name, mode, rate, faults });
+    }
+  return list;
+}
