@@ -7,8 +7,8 @@
 import('../bin/node-version.js').then(
   (node) => {
     const fault = node.nodeFault(process.versions.node);
-    if (!fault) return import(`./${process.argv[2]}.js`).then((script) => script.main(process.argv.slice(3)));
-    stop(fault);
+    if (fault) return stop(fault);
+    return import(`./${process.argv[2]}.js`).then((script) => script.main(process.argv.slice(3)));
   },
   () => stop(`Sisterboard needs a newer Node.js than ${process.version}.`),
 );
