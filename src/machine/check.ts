@@ -1,0 +1,239 @@
+import { GENERIC_TYPES } from './built-in-types.ts';
+import { circuitChecks } from './check-circuit.ts';
+import { type FindingList, shown } from './finding.ts';
+import type { FlowStage, Machine, Part, Point, Reading } from './model.ts';
+import { suggestion } from './nearest.ts';
+import { netSet, pinNamed, pinsByNet } from './nets.ts';
+import { KIND_RULES } from './part-kinds.ts';
+import type { SheetContent } from './sheet.ts';
+import { CONDITIONS, type ConditionRow } from './sheets/conditions.ts';
+import { FLOW } from './sheets/flow.ts';
+import { PARTS } from './sheets/parts.ts';
+import { PIN_FORM, POINTS } from './sheets/points.ts';
+import { READINGS } from './sheets/readings.ts';
+
+/** A folder's records with the rows they came from. */
+export interface FolderContent {
+  readonly machine: Machine;
+  /** Whether machine.json gave a reference, rails and units; without it nothing is held against them. */
+  readonly headed: boolean;
+  readonly parts: SheetContent<Part>;
+  readonly conditions: SheetContent<ConditionRow>;
+  readonly points: SheetContent<Point>;
+  readonly readings: SheetContent<Reading>;
+  readonly flow: SheetContent<FlowStage>;
+}
+
+/**
+ * Holds the tables of a folder against each other: what one names must stand in the other. A table that could not be read
+ * (its error stands already) is not held against anything.
+ */
+export function checkFolder(content: FolderContent, files: ReadonlySet<string>, findings: FindingList): void {
+  const wiringRead = !files.has(PARTS.file) || content.parts.layout !== undefined;
+  checkTypes(content, findings);
+  checkFlow(content, findings);
+  if (wiringRead && content.headed) {
+    checkConditions(content, findings);
+    checkPoints(content, findings);
+    circuitChecks(content, findings);
+  }
+  checkReadings(content, files, wiringRead, findings);
+}
+
+function checkTypes({ machine, parts }: FolderContent, findings: FindingList): void {
+  const { file } = PARTS;
+  parts.records.forEach(({ kind, type, board: _, name }, i) => {
+    const place = { file, row: parts.rows[i]!, column: 'type', found: type };
+    if (!KIND_RULES[kind].typed) return;
+    const generic = GENERIC_TYPES.filter((name) => machine.types.get(name)?.kind === kind).join(', ');
+    if (type === '') {
+      findings.error(
+        'missing',
+        place,
+        `empty; ${name} is a ${kind}: give its type number, or ${generic} when it is not known`,
+      );
+      return;
+    }
+    const known = machine.types.get(type);
+    if (known === undefined) {
+      const near = findings.explains('unknown-type', file) ? suggestion(type, machine.types.keys()) : '';
+      findings.error(
+        'unknown-type',
+        place,
+        `type ${shown(type)} stands neither in types.csv nor in the built-in table${near}${near ? ' Else' : '; '} add it to types.csv, or write ${generic}`.replace(
+          '? Else',
+          '? Else',
+        ),
+      );
+    } else if (known.kind !== kind) {
+      findings.error(
+        'wrong-kind',
+        place,
+        `type ${type} is a ${known.kind}, and ${name} is listed as a ${kind}; mend one of them`,
+      );
+    }
+  });
+}
+
+function checkFlow({ machine, flow }: FolderContent, findings: FindingList): void {
+  const pins = pinsByNet(machine);
+  const boards = new Set(machine.parts.map(({ board }) => board));
+  const parts = new Set(machine.parts.map(({ name }) => name));
+  flow.records.forEach((stage, i) => {
+    const place = { file: FLOW.file, row: flow.rows[i]! };
+    const name = `${stage.board}/${stage.stage}`;
+    if (parts.has(name)) {
+      findings.error(
+        'duplicate',
+        { ...place, column: 'stage', found: stage.stage },
+        `${name} is the name of a part too; rename the stage`,
+      );
+    }
+    if (!boards.has(stage.board)) return;
+    for (const column of ['inputs', 'outputs', 'breaks'] as const) {
+      const nets = column === 'breaks' ? [stage.breaks].filter((net) => net !== '') : stage[column];
+      for (const net of nets.filter((net) => !pins.has(net))) {
+        const near = findings.explains('unknown-net', FLOW.file) ? suggestion(net, pins.keys()) : '';
+        findings.warning(
+          'unknown-net',
+          { ...place, column, found: net },
+          `no part has a pin on net ${shown(net)}${near}`,
+        );
+      }
+    }
+  });
+}
+
+function checkConditions({ machine, conditions }: FolderContent, findings: FindingList): void {
+  const { file } = CONDITIONS;
+  const nets = netSet(machine);
+  const rails = new Map(machine.rails.map(({ net, volts }) => [net, volts]));
+  conditions.records.forEach(({ role, net }, i) => {
+    if (role === 'none') return;
+    const place = { file, row: conditions.rows[i]!, column: 'net', found: net };
+    if (!nets.has(net)) {
+      const near = findings.explains('unknown-net', file) ? suggestion(net, nets) : '';
+      findings.error('unknown-net', place, `no part has a pin on net ${shown(net)}${near}`);
+    } else if (role === 'drive' && (net === machine.reference || rails.has(net))) {
+      const held = net === machine.reference ? 'the reference' : `a rail of ${rails.get(net)} V`;
+      findings.error(
+        'driven-rail',
+        place,
+        `net ${net} is ${held} and cannot be driven as well; delete the row, or mend the net or machine.json`,
+      );
+    }
+  });
+}
+
+/** Why a point is none, or `undefined` when it is one. */
+function pointFault(machine: Machine, point: string, explains: boolean): string | undefined {
+  const nets = netSet(machine);
+  if (nets.has(point) || pinNamed(machine, point) !== undefined) return undefined;
+  if (!PIN_FORM.test(point)) {
+    return `there is no net ${shown(point)}${(explains && suggestion(point, nets)) || '; a point is a net, or a pin BOARD/REF.pin'}`;
+  }
+  const name = point.slice(0, point.indexOf('.', point.indexOf('/')));
+  const part = machine.parts.find((candidate) => candidate.name === name);
+  if (part !== undefined)
+    return `${name} has no pin ${shown(point.slice(name.length + 1))}; its pins are ${part.pins.map(({ pin }) => pin).join(', ')}`;
+  const near = explains
+    ? suggestion(
+        name,
+        machine.parts.map((candidate) => candidate.name),
+      )
+    : '';
+  return `there is no part ${shown(name)}${near}`;
+}
+
+function checkPoints({ machine, points }: FolderContent, findings: FindingList): void {
+  const { file } = POINTS;
+  points.records.forEach(({ point }, i) => {
+    const fault = pointFault(machine, point, findings.explains('unknown-point', file));
+    if (fault !== undefined)
+      findings.error('unknown-point', { file, row: points.rows[i]!, column: 'point', found: point }, fault);
+  });
+}
+
+function checkReadings(
+  { machine, headed, readings, conditions }: FolderContent,
+  files: ReadonlySet<string>,
+  wiringRead: boolean,
+  findings: FindingList,
+): void {
+  const { file } = READINGS;
+  const units = new Set(machine.units.map(({ id }) => id));
+  const instruments = new Set(machine.instruments.map(({ id }) => id));
+  const names = new Set(machine.conditions.map(({ name }) => name));
+  const conditionsRead = !files.has(CONDITIONS.file) || conditions.layout !== undefined;
+  const highest = highestVolts(machine);
+  // A point's verdict is asked for once: a hundred thousand readings share some hundred points.
+  const faults = new Map<string, string | undefined>();
+  const seen = new Map<string, number>();
+  readings.records.forEach((reading, i) => {
+    const { unit, condition, point, quantity, value, instrument } = reading;
+    const row = readings.rows[i]!;
+    if (headed && !units.has(unit)) {
+      findings.error(
+        'unknown-unit',
+        { file, row, column: 'unit', found: unit },
+        `unit ${shown(unit)} does not stand in machine.json, which has ${list(units)}${suggestionIf(findings, 'unknown-unit', unit, units)}`,
+      );
+    }
+    if (conditionsRead && !names.has(condition)) {
+      findings.error(
+        'unknown-condition',
+        { file, row, column: 'condition', found: condition },
+        `condition ${shown(condition)} has no row in conditions.csv${suggestionIf(findings, 'unknown-condition', condition, names) || '; add one (with the name alone when nothing is driven) or mend the name'}`,
+      );
+    }
+    if (wiringRead && headed) {
+      if (!faults.has(point))
+        faults.set(point, pointFault(machine, point, findings.explains('unknown-point', file)));
+      const fault = faults.get(point);
+      if (fault !== undefined)
+        findings.error('unknown-point', { file, row, column: 'point', found: point }, fault);
+    }
+    if (instrument !== '' && headed && !instruments.has(instrument)) {
+      findings.warning(
+        'unknown-instrument',
+        { file, row, column: 'instrument', found: instrument },
+        `instrument ${shown(instrument)} does not stand in machine.json; taken as 10 Mohm`,
+      );
+    }
+    if (quantity === 'V' && headed && Math.abs(value) > 2 * highest + 5) {
+      findings.warning(
+        'implausible',
+        { file, row, column: 'value', found: String(value) },
+        `${value} V, where no rail or drive is beyond ${highest} V; is it in millivolts, or a slip?`,
+      );
+    }
+    const key = READINGS.key(reading);
+    const first = seen.get(key);
+    if (first === undefined) seen.set(key, row);
+    else
+      findings.warning(
+        'duplicate',
+        { file, row, column: 'value', found: String(value) },
+        `the same reading as in row ${first}; delete one if it was entered twice`,
+      );
+  });
+}
+
+function suggestionIf(
+  findings: FindingList,
+  code: 'unknown-unit' | 'unknown-condition',
+  name: string,
+  known: Iterable<string>,
+): string {
+  return findings.explains(code, READINGS.file) ? suggestion(name, known) : '';
+}
+
+function list(names: ReadonlySet<string>): string {
+  const shortened = [...names].slice(0, 8).map((name) => shown(name));
+  return names.size === 0 ? 'none' : `${shortened.join(', ')}${names.size > 8 ? ' and more' : ''}`;
+}
+
+function highestVolts({ rails, conditions }: Machine): number {
+  const driven = conditions.flatMap(({ drives }) => drives);
+  return [...rails, ...driven].reduce((most, { volts }) => Math.max(most, Math.abs(volts)), 0);
+}

@@ -1,0 +1,142 @@
+import { BUILT_IN_TYPES } from './built-in-types.ts';
+import { checkFolder, type FolderContent } from './check.ts';
+import { type Finding, FindingList } from './finding.ts';
+import { MACHINE_JSON, type MachineHead, type MachineJson, machineJson } from './machine-json.ts';
+import type { Machine, Part } from './model.ts';
+import { nearest } from './nearest.ts';
+import { defaultPoints } from './nets.ts';
+import { NO_CONTENT, type Sheet, type SheetContent, sheetContent } from './sheet.ts';
+import { CONDITIONS, type ConditionRow, conditionsOf } from './sheets/conditions.ts';
+import { FLOW } from './sheets/flow.ts';
+import { PARTS } from './sheets/parts.ts';
+import { POINTS } from './sheets/points.ts';
+import { READINGS } from './sheets/readings.ts';
+import { TYPES } from './sheets/types.ts';
+import { fileText } from './text.ts';
+
+/** What was read of a folder, kept so that it can be written back without loss. */
+export interface MachineSource {
+  readonly machine: Machine;
+  /** The texts of the files that could be decoded, by name. */
+  readonly texts: ReadonlyMap<string, string>;
+  readonly json: MachineJson | undefined;
+  readonly sheets: ReadonlyMap<string, SheetContent<unknown>>;
+}
+
+/** A machine folder, read. */
+export interface MachineDocument {
+  /**
+   * The machine as far as it could be read. With an error among the findings it is good for showing, not for
+   * computing. `undefined` when machine.json makes none.
+   */
+  readonly machine: Machine | undefined;
+  readonly findings: readonly Finding[];
+  readonly source: MachineSource;
+}
+
+/** The files of a machine folder; all others are left alone. */
+export const MACHINE_FILES: readonly string[] = [
+  MACHINE_JSON,
+  ...[PARTS, TYPES, CONDITIONS, POINTS, READINGS, FLOW].map(({ file }) => file),
+];
+
+/** Stands in for machine.json while the tables of a folder without a good one are checked. */
+const NO_HEAD: MachineHead = {
+  name: '',
+  summary: '',
+  reference: '',
+  ambient: 22,
+  rails: [],
+  units: [],
+  instruments: [],
+};
+
+/**
+ * Reads and checks a machine folder.
+ *
+ * @param files  bytes by file name; files that do not belong to the format are not looked at
+ * @returns the machine and everything that is wrong or doubtful, file by file and row by row; never throws for what a
+ *   file holds
+ */
+export function readMachine(files: ReadonlyMap<string, Uint8Array>): MachineDocument {
+  const findings = new FindingList();
+  const texts = new Map<string, string>();
+  for (const file of MACHINE_FILES) {
+    const bytes = files.get(file);
+    const text = bytes === undefined ? undefined : fileText(file, bytes, findings);
+    if (text !== undefined) texts.set(file, text);
+  }
+  reportMissing(files, findings);
+
+  const jsonText = texts.get(MACHINE_JSON);
+  const json = jsonText === undefined ? undefined : machineJson(jsonText, findings);
+  const sheets = new Map<string, SheetContent<unknown>>();
+  const table = <R>(sheet: Sheet<R>): SheetContent<R> => {
+    const text = texts.get(sheet.file);
+    const content = text === undefined ? NO_CONTENT : sheetContent(sheet, text, findings);
+    sheets.set(sheet.file, content);
+    return content;
+  };
+  const parts = table<Part>(PARTS);
+  const types = table(TYPES);
+  const conditions = table<ConditionRow>(CONDITIONS);
+  const points = table(POINTS);
+  const readings = table(READINGS);
+  const flow = table(FLOW);
+
+  const wired = {
+    ...(json?.head ?? NO_HEAD),
+    parts: parts.records,
+    types: new Map([...BUILT_IN_TYPES, ...types.records.map((type) => [type.type, type] as const)]),
+    conditions: conditionsOf(conditions.records),
+    readings: readings.records,
+    flow: flow.records,
+  };
+  const machine: Machine = {
+    ...wired,
+    points: files.has(POINTS.file) ? points.records : defaultPoints(wired),
+  };
+  const content: FolderContent = {
+    machine,
+    headed: json?.head !== undefined,
+    parts,
+    conditions,
+    points,
+    readings,
+    flow,
+  };
+  checkFolder(content, new Set(files.keys()), findings);
+  return {
+    machine: json?.head === undefined ? undefined : machine,
+    findings: findings.all(),
+    source: { machine, texts, json, sheets },
+  };
+}
+
+function reportMissing(files: ReadonlyMap<string, Uint8Array>, findings: FindingList): void {
+  const others = [...files.keys()].filter((name) => !MACHINE_FILES.includes(name));
+  for (const file of MACHINE_FILES.filter((name) => !files.has(name))) {
+    const meant = nearest(file, others)[0];
+    if (meant !== undefined) {
+      findings.warning(
+        'file-missing',
+        { file },
+        `there is no ${file}, but a ${meant}, which is not read; rename it if it is meant`,
+      );
+    }
+  }
+  if (!files.has(MACHINE_JSON)) {
+    findings.error(
+      'file-missing',
+      { file: MACHINE_JSON },
+      'not in the folder; it names the reference net, the rails and the units',
+    );
+  }
+  if (!files.has(PARTS.file) && !files.has(FLOW.file)) {
+    findings.error(
+      'file-missing',
+      { file: PARTS.file },
+      'not in the folder, and no flow.csv either; list the parts, or the connectors of boards that are not traced',
+    );
+  }
+}

@@ -1,0 +1,101 @@
+import { shown } from '../finding.ts';
+import type { Condition, Drive, Hint } from '../model.ts';
+import { numberText, type Sheet, type SheetRow } from '../sheet.ts';
+
+/** A row of conditions.csv. With role `none` it only names a condition in which nothing is driven. */
+export interface ConditionRow {
+  readonly condition: string;
+  readonly role: 'drive' | 'hint' | 'none';
+  readonly net: string;
+  readonly volts: number;
+  readonly ohms: number;
+}
+
+/** conditions.csv: a row for each net concerned in a condition. */
+export const CONDITIONS: Sheet<ConditionRow> = {
+  file: 'conditions.csv',
+  columns: ['condition', 'net', 'role', 'volts', 'ohms'],
+  required: ['condition', 'net', 'role', 'volts'],
+  numeric: ['volts', 'ohms'],
+  read: conditionRow,
+  key: ({ condition, role, net }) => `${role}\n${net}\n${condition}`,
+  repeat: {
+    severity: 'error',
+    code: 'two-drives',
+    column: 'net',
+    message: ({ role, net, condition }, first) =>
+      role === 'none'
+        ? `condition ${shown(condition)} stands in row ${first} already`
+        : `net ${net} has a ${role} in condition ${shown(condition)} already, in row ${first}; a net has one: delete a row or rename the condition`,
+  },
+  gather: (rows) => conditionRows(conditionsOf(rows)),
+  cells: ({ condition, role, net, volts, ohms }) =>
+    role === 'none'
+      ? { condition }
+      : {
+          condition,
+          net,
+          role,
+          volts: numberText(volts),
+          ohms: role === 'hint' || ohms === 0 ? '' : numberText(ohms),
+        },
+};
+
+function conditionRow(row: SheetRow): ConditionRow | undefined {
+  const condition = row.needed('condition', 'the name of the condition');
+  const net = row.text('net');
+  const word = row.text('role').toLowerCase();
+  if (net === '' && word === '' && row.text('volts') === '') {
+    return condition === '' ? undefined : { condition, role: 'none', net, volts: 0, ohms: 0 };
+  }
+  row.needed('net', 'the net that is driven or hinted');
+  if (word !== 'drive' && word !== 'hint') {
+    row.error(
+      'unknown-word',
+      'role',
+      word === ''
+        ? 'empty; the role is drive or hint'
+        : `role ${shown(word)} is not known; it is drive or hint`,
+    );
+  }
+  row.needed('volts', 'the voltage of the net');
+  const volts = row.number('volts', {
+    unit: 'V',
+    from: -50_000,
+    to: 50_000,
+    wanted: 'volts, not beyond 50 kV',
+  });
+  const ohms = row.number('ohms', {
+    unit: 'Ω',
+    from: 0,
+    to: 1e12,
+    wanted: 'a resistance in ohms, 0 for a stiff source',
+  });
+  if (word === 'hint' && ohms !== undefined)
+    row.warning('unused', 'ohms', 'a hint is not fed through a resistance; it is not used');
+  if (row.faulty || volts === undefined || (word !== 'drive' && word !== 'hint')) return undefined;
+  return { condition, role: word, net, volts, ohms: word === 'drive' ? (ohms ?? 0) : 0 };
+}
+
+/** The rows gathered by condition, in the order in which the conditions first stand. */
+export function conditionsOf(rows: readonly ConditionRow[]): Condition[] {
+  const gathered = new Map<string, { drives: Drive[]; hints: Hint[] }>();
+  for (const { condition, role, net, volts, ohms } of rows) {
+    const entry = gathered.get(condition) ?? { drives: [], hints: [] };
+    gathered.set(condition, entry);
+    if (role === 'drive') entry.drives.push({ net, volts, ohms });
+    if (role === 'hint') entry.hints.push({ net, volts });
+  }
+  return [...gathered].map(([name, { drives, hints }]) => ({ name, drives, hints }));
+}
+
+/** The rows of conditions: drives, then hints; a bare row for one with neither. */
+export function conditionRows(conditions: readonly Condition[]): ConditionRow[] {
+  return conditions.flatMap(({ name: condition, drives, hints }): ConditionRow[] => {
+    if (drives.length + hints.length === 0) return [{ condition, role: 'none', net: '', volts: 0, ohms: 0 }];
+    return [
+      ...drives.map(({ net, volts, ohms }): ConditionRow => ({ condition, role: 'drive', net, volts, ohms })),
+      ...hints.map(({ net, volts }): ConditionRow => ({ condition, role: 'hint', net, volts, ohms: 0 })),
+    ];
+  });
+}
