@@ -22,6 +22,8 @@ describe('purity', () => {
     'const w = inside ? window : undefined;',
     'await fetch(address);',
     'console.log(1);',
+    'globalThis.process.exit();',
+    'function rows(file: Parsed) { return document.body; }',
     'setTimeout(f, 1);',
     // biome-ignore lint/suspicious/noTemplateCurlyInString: the substitution is in the made-up source
     'const s = `${Math.random()}`;',
@@ -39,6 +41,9 @@ describe('purity', () => {
     'const message = `no window ${n}`;',
     'const step = run.process + frame.window;',
     'const shape = { window: 3 };',
+    'function rows(document: Parsed) { return document.rows; }',
+    'const window = hann(n); return window[0];',
+    'const { WebAssembly } = globalThis as unknown as Wanted;',
     'const processed = windowed(documentation);',
     'const when = Date.parse(text);',
   ])('%s is in order', (text) => {
