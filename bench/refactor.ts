@@ -1,0 +1,89 @@
+/**
+ * Refactorisation and solve of one sparse system against KLU, on the same matrices with values that move from
+ * step to step. Run with `npx tsx bench/refactor.ts`.
+ */
+import { cpus } from 'node:os';
+import { residual, SparseLU, symbolicFactor } from '../src/circuit/matrix/index.ts';
+import { kluDriver } from './klu/klu.ts';
+import { logicNetwork, type Network, randomNetwork } from './klu/networks.ts';
+
+const STEPS = 20;
+const REPEATS = 15;
+const NETWORKS: (() => Network)[] = [
+  ...[8, 20, 50, 100, 200, 400, 830].map((gates) => () => logicNetwork(gates, 20, gates, STEPS)),
+  ...[50, 200, 500, 1500, 5000].map((n) => () => randomNetwork(n, 5, 6, n, STEPS)),
+  ...[200, 1000].map((n) => () => randomNetwork(n, 5, 60, n, STEPS)),
+];
+
+function median(numbers: number[]): number {
+  return numbers.sort((a, b) => a - b)[numbers.length >> 1]!;
+}
+
+/** Median nanoseconds a call of `pass` takes for one of its `STEPS` systems. */
+function timed(pass: () => void): number {
+  const warm = performance.now() + 300;
+  let calls = 0;
+  while (performance.now() < warm) {
+    pass();
+    calls++;
+  }
+  const each = Math.max(1, Math.round(calls / 15));
+  const times: number[] = [];
+  for (let repeat = 0; repeat < REPEATS; repeat++) {
+    const begin = performance.now();
+    for (let call = 0; call < each; call++) pass();
+    times.push(((performance.now() - begin) * 1e6) / (each * STEPS));
+  }
+  return median(times);
+}
+
+const klu = kluDriver();
+console.log(`${cpus()[0]?.model ?? 'unknown processor'}, ${cpus().length} cores, Node ${process.version}`);
+console.log(typeof klu === 'string' ? `KLU is absent: ${klu}` : 'KLU: refactor and solve, its defaults');
+console.log('Medians, microseconds for one system\n');
+console.log(
+  ['network'.padEnd(20), 'n', 'entries', 'factors', 'KLU’s', 'residual', 'µs', 'KLU µs', 'ratio']
+    .map((title) => title.padStart(9))
+    .join(''),
+);
+const ratios: number[] = [];
+for (const make of NETWORKS) {
+  const { name, pattern, steps } = make();
+  const symbolic = symbolicFactor(pattern);
+  const lu = new SparseLU(symbolic);
+  const x = new Float64Array(pattern.n);
+  const pass = () => {
+    for (const { values, b } of steps) {
+      lu.values.set(values);
+      if (!lu.refactor()) throw new Error(`${name}: a pivot failed`);
+      x.set(b);
+      lu.solve(x);
+    }
+  };
+  const ours = timed(pass);
+  const last = steps.at(-1)!;
+  const theirs =
+    typeof klu === 'string'
+      ? klu
+      : klu.run(pattern, steps, Math.max(REPEATS, Math.ceil(3e7 / (ours * STEPS))));
+  const known = typeof theirs !== 'string';
+  if (known) ratios.push(ours / theirs.nanoseconds);
+  console.log(
+    [
+      name.padEnd(20),
+      pattern.n,
+      pattern.column.length,
+      symbolic.factorEntries,
+      known ? theirs.factorEntries : '-',
+      residual(pattern, last.values, x, last.b).toExponential(0),
+      (ours / 1000).toFixed(2),
+      known ? (theirs.nanoseconds / 1000).toFixed(2) : '-',
+      known ? (ours / theirs.nanoseconds).toFixed(2) : '-',
+    ]
+      .map((cell) => String(cell).padStart(9))
+      .join(''),
+  );
+}
+if (ratios.length > 0)
+  console.log(`\nmedian ratio ${median(ratios).toFixed(2)}, largest ${ratios.at(-1)!.toFixed(2)}`);
+if (typeof klu !== 'string') klu.remove();

@@ -1,0 +1,82 @@
+import { kernelBytes } from './kernel.ts';
+import type { Plan } from './plan.ts';
+
+/** The compiled loops over one plan, with the memory that holds its numbers and tables. */
+export interface CompiledLoops {
+  readonly places: Float64Array;
+  readonly marks: Int32Array;
+  /** Leaves its check in the plan's place for it. */
+  refactor(): void;
+  solve(transposed: boolean): void;
+}
+
+/** What is used of the WebAssembly interface; the compiler's own library for it comes with a browser's only. */
+interface WebAssemblyInterface {
+  Module: new (bytes: Uint8Array<ArrayBuffer>) => object;
+  Memory: new (size: { initial: number }) => { readonly buffer: ArrayBuffer };
+  Instance: new (
+    module: object,
+    imports: { environment: { memory: object } },
+  ) => { readonly exports: Record<string, (...words: number[]) => void> };
+}
+
+const PAGE = 65536;
+const modules = new Map<number, object>();
+
+/** `undefined` where there is no WebAssembly, or no memory for it: the plain loops serve then. */
+export function compiledLoops(plan: Plan, systems: 1 | 2): CompiledLoops | undefined {
+  const { WebAssembly } = globalThis as unknown as { WebAssembly?: WebAssemblyInterface };
+  if (!WebAssembly || plan.permutation.length === 0) return undefined;
+  const bytes = 8 * systems;
+  const tables = [plan.factorTable, plan.runs, plan.laterTable, plan.permutation];
+  let address = Math.ceil((plan.places * bytes) / 16) * 16;
+  const starts = tables.map((table) => {
+    const start = address;
+    address += table.byteLength;
+    return start;
+  });
+  const marksAt = address;
+  address += 4 * (plan.subtrees + 1);
+  try {
+    let module = modules.get(systems);
+    if (!module) {
+      module = new WebAssembly.Module(kernelBytes(systems));
+      modules.set(systems, module);
+    }
+    const memory = new WebAssembly.Memory({ initial: Math.ceil(address / PAGE) });
+    const routines = new WebAssembly.Instance(module, { environment: { memory } }).exports;
+    for (const [index, table] of tables.entries()) new Int32Array(memory.buffer, starts[index]).set(table);
+    const places = new Float64Array(memory.buffer, 0, plan.places * systems);
+    const [factorTable, runs, laterTable, permutation] = starts as [number, number, number, number];
+    const n = plan.permutation.length;
+    const runsEnd = runs + plan.runs.byteLength;
+    const laterEnd = laterTable + plan.laterTable.byteLength;
+    const previous = plan.previous * bytes;
+    const factors = plan.factors * bytes;
+    const factorsEnd = plan.factorsEnd * bytes;
+    const solution = plan.solution * bytes;
+    const solutionEnd = plan.rightSide * bytes;
+    const { refactor, gather, forward, backward, forwardTransposed, backwardTransposed, scatter } = routines;
+    return {
+      places,
+      marks: new Int32Array(memory.buffer, marksAt, plan.subtrees + 1),
+      refactor() {
+        places.fill(0, plan.check * systems);
+        refactor!(factorTable, marksAt, previous, plan.subtrees, plan.check * bytes);
+      },
+      solve(transposed) {
+        gather!(permutation, solution, n);
+        if (transposed) {
+          forwardTransposed!(runs, runsEnd, laterTable, factors, solution);
+          backwardTransposed!(runsEnd, runs, laterEnd, factorsEnd, solutionEnd);
+        } else {
+          forward!(runs, runsEnd, laterTable, factors, solution);
+          backward!(runsEnd, runs, laterEnd, factorsEnd, solutionEnd);
+        }
+        scatter!(permutation, solution, n);
+      },
+    };
+  } catch {
+    return undefined;
+  }
+}
