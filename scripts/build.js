@@ -71,13 +71,30 @@ async function bundle(stamp) {
       },
     });
     writeFileSync(join(fresh, 'stamp'), stamp);
-    rmSync(join(root, 'dist'), { recursive: true, force: true });
-    renameSync(fresh, join(root, 'dist'));
+    replaceFolder(join(root, 'dist'), fresh);
   } catch (error) {
-    rmSync(fresh, { recursive: true, force: true });
     if (error instanceof Error && 'errors' in error) throw new Stopped('The program could not be built.');
     throw error;
+  } finally {
+    rmSync(fresh, { recursive: true, force: true });
   }
+}
+
+/**
+ * Puts `fresh` in the place of `folder`. Where another build has just done so, its work stays: it read the same sources.
+ *
+ * @param {string} folder
+ * @param {string} fresh
+ */
+function replaceFolder(folder, fresh) {
+  const old = `${fresh}-old`;
+  if (existsSync(folder)) renameSync(folder, old);
+  try {
+    renameSync(fresh, folder);
+  } catch (error) {
+    if (!existsSync(folder)) throw error;
+  }
+  rmSync(old, { recursive: true, force: true });
 }
 
 /** One hash over everything that the built program depends on. */

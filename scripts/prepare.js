@@ -1,4 +1,4 @@
-/** What has to be there before anything runs: the packages, and the built program. */
+/** What has to be there before anything runs: the packages, and the built program; later a browser for its tests. */
 
 import { buildProgram } from './build.js';
 import { installPackages } from './install.js';

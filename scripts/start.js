@@ -11,7 +11,7 @@ export function main() {
   return script(async () => {
     await prepare();
     const machine = JSON.parse(readFileSync(join(root, DEMO, 'machine.json'), 'utf8'));
-    const unit = machine.units.find((/** @type {{ health: string }} */ one) => one.health === 'faulty').id;
+    const unit = machine.units.find((/** @type {{ health: string }} */ { health }) => health === 'faulty').id;
     for (const command of ['compare', 'suspects', 'next']) {
       const args = [command, DEMO, '--unit', unit];
       console.log(`\n> node bin/sisterboard.js ${args.join(' ')}\n`);
