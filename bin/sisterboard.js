@@ -5,6 +5,9 @@
  * No static import, so that a Node.js too old for the rest still gets as far as the message.
  */
 
+/** In a variable, so that the checks of the sources do not follow it into what is built. */
+const PROGRAM = '../dist/cli/main.js';
+
 import('./node-version.js').then(start, () => {
   stop(`Sisterboard needs a newer Node.js than ${process.version}.`);
 });
@@ -13,7 +16,7 @@ import('./node-version.js').then(start, () => {
 function start(node) {
   const fault = node.nodeFault(process.versions.node);
   if (fault) return stop(fault);
-  return import('../dist/cli/main.js').catch((error) => {
+  return import(PROGRAM).catch((error) => {
     if (error.code !== 'ERR_MODULE_NOT_FOUND') throw error;
     const missing = String(error.message).split(' imported from ')[0];
     const notBuilt = /dist[\\/]cli[\\/]main\.js/.test(missing);
