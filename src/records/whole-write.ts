@@ -1,0 +1,88 @@
+import { mkdir, open, readdir, rename, rm } from 'node:fs/promises';
+import { dirname, join, resolve } from 'node:path';
+import { InputError, systemReason } from './input-error.ts';
+
+/**
+ * Writes a file so that at every instant the whole old one or the whole new one stands there, also when the power goes: a
+ * temporary file beside it, flushed to the disk, takes its place, and the folder is flushed after it.
+ *
+ * @throws InputError  `unwritable`, with the reason; the temporary file is gone then
+ */
+export async function writeFileWhole(path: string, content: Uint8Array | string): Promise<void> {
+  const fresh = besides(path);
+  try {
+    await writeFlushed(fresh, content);
+    await rename(fresh, path);
+    await flushFolder(dirname(path));
+  } catch (error) {
+    await rm(fresh, { force: true }).catch(() => {});
+    throw new InputError('unwritable', `cannot write ${path}: ${systemReason(error)}`);
+  }
+}
+
+/**
+ * Writes a new folder with these files, which appears with all of them or not at all. Folders above it are made.
+ *
+ * @param signal  when it is given up before the end, nothing is left behind
+ * @throws InputError  `not-empty` when something stands there already, `unwritable` with the reason
+ */
+export async function writeFolder(
+  path: string,
+  files: ReadonlyMap<string, Uint8Array | string>,
+  signal?: AbortSignal,
+): Promise<void> {
+  const there = await readdir(path).catch((error: NodeJS.ErrnoException) => error);
+  if (Array.isArray(there) ? there.length > 0 : there.code === 'ENOTDIR') {
+    throw new InputError(
+      'not-empty',
+      `${path} is there already and not empty; name a folder that is not there yet`,
+    );
+  }
+  const target = resolve(path);
+  const fresh = besides(target);
+  try {
+    await mkdir(dirname(target), { recursive: true });
+    await mkdir(fresh);
+    for (const [name, content] of files) {
+      signal?.throwIfAborted();
+      await writeFlushed(join(fresh, name), content);
+    }
+    await flushFolder(fresh);
+    signal?.throwIfAborted();
+    // An empty folder gives way to the new one.
+    await rename(fresh, target);
+    await flushFolder(dirname(target));
+  } catch (error) {
+    await rm(fresh, { recursive: true, force: true }).catch(() => {});
+    if (signal?.aborted) throw signal.reason;
+    throw new InputError('unwritable', `cannot write ${path}: ${systemReason(error)}`);
+  }
+}
+
+let made = 0;
+
+/** A name in the same folder that no other process and no other call uses. */
+function besides(path: string): string {
+  return `${path}.${process.pid}-${made++}.part`;
+}
+
+async function writeFlushed(path: string, content: Uint8Array | string): Promise<void> {
+  const file = await open(path, 'wx');
+  try {
+    await file.writeFile(content);
+    await file.sync();
+  } finally {
+    await file.close();
+  }
+}
+
+/** A rename is on the disk when the folder is. Windows opens no folder, and needs none opened. */
+async function flushFolder(path: string): Promise<void> {
+  if (process.platform === 'win32') return;
+  const folder = await open(path);
+  try {
+    await folder.sync();
+  } finally {
+    await folder.close();
+  }
+}
