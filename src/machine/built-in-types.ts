@@ -110,9 +110,9 @@ export const GENERIC_TYPES: readonly string[] = BUILT_IN.split('\n')
 
 function builtIn(): ReadonlyMap<string, DeviceType> {
   const findings = new FindingList();
-  const { records } = sheetContent({ ...TYPES, file: FILE }, BUILT_IN, findings);
-  if (findings.all().length > 0) throw new Error(formatFindings(findings.all()));
-  return new Map(records.map((record) => [record.type, record]));
+  const content = sheetContent({ ...TYPES, file: FILE }, BUILT_IN, findings);
+  if (content === undefined || findings.all().length > 0) throw new Error(formatFindings(findings.all()));
+  return new Map(content.records.map((record) => [record.type, record]));
 }
 
 /** The built-in types by type number. */

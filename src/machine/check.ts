@@ -168,7 +168,7 @@ function checkReadings(
   const highest = highestVolts(machine);
   // A point's verdict is asked for once: a hundred thousand readings share some hundred points.
   const faults = new Map<string, string | undefined>();
-  const seen = new Map<string, number>();
+  const firstRow = repeats(readings.records, readings.rows);
   readings.records.forEach((reading, i) => {
     const { unit, condition, point, quantity, value, instrument } = reading;
     const row = readings.rows[i]!;
@@ -207,16 +207,57 @@ function checkReadings(
         `${value} V, where no rail or drive is beyond ${highest} V; is it in millivolts, or a slip?`,
       );
     }
-    const key = READINGS.key(reading);
-    const first = seen.get(key);
-    if (first === undefined) seen.set(key, row);
-    else
+    const first = firstRow[i]!;
+    if (first !== 0) {
       findings.warning(
         'duplicate',
         { file, row, column: 'value', found: String(value) },
         `the same reading as in row ${first}; delete one if it was entered twice`,
       );
+    }
   });
+}
+
+/** For each reading the row of the first one that says the same, 0 when it is that one itself. Hashed, since a key as a text costs more than all else. */
+function repeats(readings: readonly Reading[], rows: readonly number[]): Int32Array {
+  const numbers = new Map<string, number>();
+  const number = (text: string): number => {
+    const known = numbers.get(text);
+    if (known !== undefined) return known;
+    numbers.set(text, numbers.size);
+    return numbers.size - 1;
+  };
+  const first = new Int32Array(readings.length);
+  const chain = new Int32Array(readings.length).fill(-1);
+  const latest = new Map<number, number>();
+  readings.forEach((reading, i) => {
+    let hash = Math.floor(reading.value * 1e4);
+    for (const text of [reading.point, reading.takenAt, reading.condition, reading.unit]) {
+      hash = Math.imul(hash, 0x9e3779b1) + number(text);
+    }
+    hash >>>= 2;
+    const before = latest.get(hash) ?? -1;
+    for (let k = before; k >= 0; k = chain[k]!) {
+      if (sameReading(readings[k]!, reading)) {
+        first[i] = rows[k]!;
+        return;
+      }
+    }
+    chain[i] = before;
+    latest.set(hash, i);
+  });
+  return first;
+}
+
+function sameReading(a: Reading, b: Reading): boolean {
+  return (
+    a.value === b.value &&
+    a.point === b.point &&
+    a.takenAt === b.takenAt &&
+    a.condition === b.condition &&
+    a.unit === b.unit &&
+    a.quantity === b.quantity
+  );
 }
 
 function suggestionIf(

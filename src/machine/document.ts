@@ -17,8 +17,10 @@ import { fileText } from './text.ts';
 /** What was read of a folder, kept so that it can be written back without loss. */
 export interface MachineSource {
   readonly machine: Machine;
-  /** The texts of the files that could be decoded, by name. */
+  /** The texts of the files that could be read, by name. */
   readonly texts: ReadonlyMap<string, string>;
+  /** The names of those that were refused as a whole. */
+  readonly refused: ReadonlySet<string>;
   readonly json: MachineJson | undefined;
   readonly sheets: ReadonlyMap<string, SheetContent<unknown>>;
 }
@@ -61,19 +63,22 @@ const NO_HEAD: MachineHead = {
 export function readMachine(files: ReadonlyMap<string, Uint8Array>): MachineDocument {
   const findings = new FindingList();
   const texts = new Map<string, string>();
-  for (const file of MACHINE_FILES) {
+  const refused = new Set<string>();
+  /** Decodes a file and reads it; a text that nothing is read from is let go at once, since it may be large. */
+  const open = <T>(file: string, read: (text: string) => T | undefined): T | undefined => {
     const bytes = files.get(file);
     const text = bytes === undefined ? undefined : fileText(file, bytes, findings);
-    if (text !== undefined) texts.set(file, text);
-  }
+    const content = text === undefined ? undefined : read(text);
+    if (content !== undefined) texts.set(file, text!);
+    else if (bytes !== undefined) refused.add(file);
+    return content;
+  };
   reportMissing(files, findings);
 
-  const jsonText = texts.get(MACHINE_JSON);
-  const json = jsonText === undefined ? undefined : machineJson(jsonText, findings);
+  const json = open(MACHINE_JSON, (text) => machineJson(text, findings));
   const sheets = new Map<string, SheetContent<unknown>>();
   const table = <R>(sheet: Sheet<R>): SheetContent<R> => {
-    const text = texts.get(sheet.file);
-    const content = text === undefined ? NO_CONTENT : sheetContent(sheet, text, findings);
+    const content = open(sheet.file, (text) => sheetContent(sheet, text, findings)) ?? NO_CONTENT;
     sheets.set(sheet.file, content);
     return content;
   };
@@ -109,7 +114,7 @@ export function readMachine(files: ReadonlyMap<string, Uint8Array>): MachineDocu
   return {
     machine: json?.head === undefined ? undefined : machine,
     findings: findings.all(),
-    source: { machine, texts, json, sheets },
+    source: { machine, texts, refused, json, sheets },
   };
 }
 

@@ -32,6 +32,7 @@ export interface Sheet<R> {
 export interface SheetContent<R> {
   readonly records: readonly R[];
   readonly rows: readonly number[];
+  /** `undefined` when there is no such file, or it was refused as a whole. */
   readonly layout: SheetLayout | undefined;
 }
 
@@ -45,15 +46,21 @@ export interface SheetLayout {
   readonly positions: ReadonlyMap<string, number>;
 }
 
+/** What there is of a table that is not there, or refused. */
 export const NO_CONTENT: SheetContent<never> = { records: [], rows: [], layout: undefined };
 
 /** After so many faulty rows, more than half of all, a file is not the table it should be. */
 const FAULTY_ROWS = 1000;
+const BLANK_ROWS = 1_048_576;
 
-/** Reads a table. Every fault is reported; what can be read is. */
-export function sheetContent<R>(sheet: Sheet<R>, text: string, findings: FindingList): SheetContent<R> {
+/** Reads a table. Every fault is reported, and what can be read is, unless it is no such table at all. */
+export function sheetContent<R>(
+  sheet: Sheet<R>,
+  text: string,
+  findings: FindingList,
+): SheetContent<R> | undefined {
   const layout = sheetLayout(sheet, text, findings);
-  if (layout === undefined) return NO_CONTENT;
+  if (layout === undefined) return undefined;
 
   const records: R[] = [];
   const rows: number[] = [];
@@ -61,6 +68,13 @@ export function sheetContent<R>(sheet: Sheet<R>, text: string, findings: Finding
   const row = new SheetRow(sheet.file, layout, findings);
   let read = 0;
   let faulty = 0;
+  let blank = 0;
+  let refused = false;
+  const refuse = (why: string): false => {
+    refused = true;
+    findings.error('not-a-table', { file: sheet.file }, `not read, since ${why}; is this a ${sheet.file}?`);
+    return false;
+  };
   eachRow(text, layout.separator, (raw) => {
     if (raw.row === 1) return true;
     if (raw.cells === undefined) {
@@ -77,18 +91,14 @@ export function sheetContent<R>(sheet: Sheet<R>, text: string, findings: Finding
       }
       if (row.faulty) faulty++;
     } else {
-      return true;
+      // A spreadsheet may export a million empty rows; more than it has at all is something else.
+      return ++blank <= BLANK_ROWS || refuse(`${blank} rows are blank`);
     }
     read++;
     if (faulty < FAULTY_ROWS || faulty <= read / 2) return true;
-    findings.error(
-      'not-a-table',
-      { file: sheet.file, row: raw.row },
-      `reading stopped here: ${faulty} of ${read} rows are faulty; is this a ${sheet.file}?`,
-    );
-    return false;
+    return refuse(`${faulty} of ${read} rows are faulty`);
   });
-  return { records, rows, layout };
+  return refused ? undefined : { records, rows, layout };
 }
 
 function isFirst<R>(sheet: Sheet<R>, record: R, row: SheetRow, firstRows: Map<string, number>): boolean {
@@ -237,6 +247,7 @@ export class SheetRow {
   readonly #file: string;
   readonly #layout: SheetLayout;
   readonly #findings: FindingList;
+  readonly #names = new Map<string, string>();
   #cells: readonly string[] = [];
   row = 0;
   /** An error was found in this row. */
@@ -279,9 +290,18 @@ export class SheetRow {
     return this.raw(column).trim();
   }
 
+  /** The cell without spaces around it, the same string for all cells that say the same: for columns that repeat a few names. */
+  name(column: string): string {
+    const text = this.text(column);
+    const kept = this.#names.get(text);
+    if (kept !== undefined) return kept;
+    this.#names.set(text, text);
+    return text;
+  }
+
   /** The cell, which must not be empty. */
   needed(column: string, what: string): string {
-    const text = this.text(column);
+    const text = this.name(column);
     if (text === '') this.error('missing', column, `empty; ${what} belongs here`);
     return text;
   }
@@ -295,7 +315,8 @@ export class SheetRow {
   /** The number that `text`, found in `column`, stands for; `undefined` when it is refused. */
   parsed(column: string, text: string, wish: NumberWish = {}): number | undefined {
     const { decimalComma } = this.#layout;
-    if (EITHER_MARK.test(text) && text.includes(decimalComma ? '.' : ',')) {
+    const mark = decimalComma ? '.' : ',';
+    if (text.includes(mark) && EITHER_MARK.test(text)) {
       const whole = text.replace(/[.,]/, '');
       const parted = String(Number(withPoint(text)));
       this.error(
@@ -306,7 +327,7 @@ export class SheetRow {
       );
       return undefined;
     }
-    const answer = parseValue(text, { ...(wish.unit ? { unit: wish.unit } : {}), decimalComma });
+    const answer = parseValue(text, decimalComma ? { ...wish, decimalComma } : wish);
     if (!answer.ok) {
       this.error('not-a-number', column, answer.reason, text);
       return undefined;

@@ -27,7 +27,7 @@ export function machineFiles(machine: Machine): Map<string, string> {
  * rows that did not change do, with unknown columns, the order of columns and rows, and rows that could not be read. A changed
  * table that was written with semicolons or decimal commas turns to the format's own form.
  *
- * Files that could not be decoded, and those the format does not know, are not in the result: leave them where they are.
+ * Files that were refused as a whole, and those the format does not know, are not in the result: leave them where they are.
  */
 export function writeMachine(document: Pick<MachineDocument, 'machine' | 'source'>): Map<string, string> {
   const { machine, source } = document;
@@ -37,7 +37,7 @@ export function writeMachine(document: Pick<MachineDocument, 'machine' | 'source
 function folderTexts(machine: Machine, source: MachineSource | undefined): Map<string, string> {
   const files = new Map<string, string>();
   const set = (file: string, text: string | undefined): void => {
-    if (text !== undefined) files.set(file, text);
+    if (text !== undefined && !source?.refused.has(file)) files.set(file, text);
   };
   const before = source?.machine;
   set(MACHINE_JSON, jsonText(machine, source));
@@ -89,6 +89,8 @@ function ownTypes(machine: Machine, source: MachineSource | undefined): DeviceTy
 
 function ownPoints(machine: Machine, source: MachineSource | undefined): Machine['points'] {
   if (source?.texts.has(POINTS.file)) return machine.points;
+  // Points that came with a folder without points.csv follow the wiring, so they are not pinned down when it changes.
+  if (machine.points === source?.machine.points) return [];
   const usual = defaultPoints(machine);
   const same =
     usual.length === machine.points.length &&
@@ -120,8 +122,7 @@ function sheetText<R>(
       records === before ||
       (records.length === before.length &&
         records.every((record, i) => sameCells(sheet, record, before[i]!)));
-    // A table that was refused as a whole is not ours to overwrite.
-    if (same || content?.layout === undefined) return text;
+    if (same || content === undefined) return text;
     return changedText(sheet, records, text, content);
   }
   if (records.length === 0) return undefined;

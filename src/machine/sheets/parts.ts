@@ -62,7 +62,7 @@ function part(row: SheetRow): Part | undefined {
   }
   const kind = partKind(row);
   const rule = KIND_RULES[kind];
-  const type = row.text('type');
+  const type = row.name('type');
   const pins = pinList(row, kind);
   const tolerance = row.number('tolerance', {
     unit: '%',

@@ -11,6 +11,14 @@ const QUANTITIES: Readonly<Record<string, NumberWish>> = {
   Hz: { unit: 'Hz', from: 0, to: 1e12, wanted: 'hertz, not below 0' },
 };
 
+const UNCERTAINTY: NumberWish = { from: 0, to: 1e15, wanted: 'a standard uncertainty, more than 0' };
+const UNCERTAINTIES: Readonly<Record<string, NumberWish>> = Object.fromEntries(
+  Object.entries(QUANTITIES).map(([quantity, { unit }]) => [
+    quantity,
+    { ...(unit ? { unit } : {}), ...UNCERTAINTY },
+  ]),
+);
+
 /** readings.csv: what was measured. Several readings of one thing are all kept. */
 export const READINGS: Sheet<Reading> = {
   file: 'readings.csv',
@@ -61,12 +69,7 @@ function reading(row: SheetRow): Reading | undefined {
   }
   row.needed('value', 'the value that was read');
   const value = wish === undefined ? undefined : row.number('value', wish);
-  const uncertainty = row.number('uncertainty', {
-    ...(wish?.unit ? { unit: wish.unit } : {}),
-    from: 0,
-    to: 1e15,
-    wanted: 'a standard uncertainty, more than 0',
-  });
+  const uncertainty = row.number('uncertainty', UNCERTAINTIES[quantity] ?? UNCERTAINTY);
   if (uncertainty === 0) {
     row.error(
       'out-of-range',
@@ -86,7 +89,7 @@ function reading(row: SheetRow): Reading | undefined {
     uncertainty: uncertainty === 0 ? undefined : uncertainty,
     takenAt,
     ambient,
-    instrument: row.text('instrument'),
+    instrument: row.name('instrument'),
     note: row.raw('note'),
   };
 }
@@ -101,27 +104,21 @@ export const ROOM: NumberWish & { from: number; to: number } = {
 
 /** Extended forms of ISO 8601 calendar dates and times: a date, or date and time with or without seconds and zone. */
 const ISO_8601 =
-  /^(\d{4})-(\d\d)(?:-(\d\d)(?:[T ](\d\d):(\d\d)(?::(\d\d)(?:[.,]\d+)?)?(?:Z|[+-]\d\d(?::?\d\d)?)?)?)?$/;
+  /^\d{4}-\d\d(-\d\d([T ]([01]\d|2[0-3]):[0-5]\d(:([0-5]\d|60)([.,]\d+)?)?(Z|[+-]\d\d(:?\d\d)?)?)?)?$/;
 
 /** The moment in `taken_at`, with a T between date and time; empty when there is none, or it is refused. */
 function moment(row: SheetRow): string {
   const text = row.text('taken_at');
   if (text === '') return '';
-  const match = ISO_8601.exec(text);
-  const [year, month, day, hour, minute, second] = (match ?? [])
-    .slice(1)
-    .map((part) => Number(part ?? Number.NaN));
-  const days = match === null ? 0 : daysIn(year!, month!);
-  // Seconds go to 60, for the leap second.
-  if (match === null || days === 0 || day! < 1 || day! > days || hour! > 23 || minute! > 59 || second! > 60) {
-    row.error(
-      'bad-date',
-      'taken_at',
-      `${shown(text)} is no ISO 8601 date; write 1968-05-14, or 1968-05-14T09:30 with the time`,
-    );
-    return '';
-  }
-  return text.replace(' ', 'T');
+  const days = ISO_8601.test(text) ? daysIn(Number(text.slice(0, 4)), Number(text.slice(5, 7))) : 0;
+  const day = text.length < 10 ? 1 : Number(text.slice(8, 10));
+  if (day >= 1 && day <= days) return text.replace(' ', 'T');
+  row.error(
+    'bad-date',
+    'taken_at',
+    `${shown(text)} is no ISO 8601 date; write 1968-05-14, or 1968-05-14T09:30 with the time`,
+  );
+  return '';
 }
 
 function daysIn(year: number, month: number): number {
