@@ -1,0 +1,69 @@
+/**
+ * Faults planted in a unit's parts list, as they happen in the solder and in the can: by other means than the program's
+ * own edits of a circuit, so that the program is not tested on itself.
+ */
+import type { Machine, Part } from '../src/machine/index.ts';
+
+export interface Planted {
+  /** `BOARD/REF`. */
+  readonly part: string;
+  /** A failure mode in the words of the machine folder. */
+  readonly mode: string;
+  /** Ohms of a leak, factor of a resistor gone high. */
+  readonly amount?: number;
+}
+
+const SHORT_OHMS = 2;
+const LIFTED_OHMS = 1e12;
+
+/** `machine` with the fault in it; added parts and lifted pins bear a `~` in their names. Throws for a mode it does not know. */
+export function withFault(machine: Machine, fault: Planted): Machine {
+  const part = machine.parts.find((p) => p.name === fault.part);
+  if (!part) throw new Error(`no part ${fault.part}`);
+  const replaced = (...others: readonly Part[]): Machine => ({
+    ...machine,
+    parts: machine.parts.flatMap((p) => (p === part ? others : [p])),
+  });
+  const [way, where = ''] = fault.mode.split(/[:-](?=[^-:]*$)/);
+  switch (way) {
+    case 'high':
+      return replaced({ ...part, value: part.value! * fault.amount! });
+    case 'open':
+      if (part.kind === 'transformer')
+        return replaced({
+          ...part,
+          windings: part.windings!.map((ohms, i) => (`${i + 1}` === where ? LIFTED_OHMS : ohms)),
+        });
+      return replaced(lifted(part, where || part.pins[0]!.pin));
+    case 'open-joint':
+      return replaced(lifted(part, where));
+    case 'short':
+      return replaced(part, bridge(part, where, SHORT_OHMS));
+    case 'leaky':
+      return replaced(part, bridge(part, where, fault.amount!));
+    default:
+      throw new Error(`no way to plant ${fault.mode}`);
+  }
+}
+
+function lifted(part: Part, pin: string): Part {
+  return {
+    ...part,
+    pins: part.pins.map((p) => (p.pin === pin ? { pin, net: `${part.name}.${pin}~` } : p)),
+  };
+}
+
+/** A resistance between two pins of a part, or between its only two. */
+function bridge(part: Part, letters: string, ohms: number): Part {
+  const between = part.pins.filter((p) => letters === '' || letters.includes(p.pin));
+  if (between.length !== 2) throw new Error(`${part.name} has no pins ${letters}`);
+  return {
+    ...part,
+    ref: `${part.ref}~`,
+    name: `${part.name}~`,
+    kind: 'resistor',
+    type: '',
+    value: ohms,
+    pins: between.map((p, i) => ({ pin: `${i + 1}`, net: p.net })),
+  };
+}

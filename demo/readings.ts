@@ -1,0 +1,128 @@
+/**
+ * The readings of both units, from a seed: each unit drawn from the description, the scenario's faults planted in the
+ * south one, and what a person's meter showed, computed by the program's own solver. Start with `demoMachine`.
+ */
+import type { Machine, Reading } from '../src/machine/index.ts';
+import { tideGauge } from './machine/index.ts';
+import { MeteredUnit } from './metered-unit.ts';
+import { withFault } from './plant.ts';
+import { Chance } from './random.ts';
+import { DEFAULT_SCENARIO, type Scenario } from './scenarios.ts';
+import { drawnUnit } from './unit.ts';
+
+export interface DemoOptions {
+  readonly scenario?: Scenario;
+  readonly seed?: number;
+  /** `evening`: what a person would have by the end of the first evening; `all`: every point in every condition on both units. */
+  readonly extent?: 'evening' | 'all';
+}
+
+export const DEFAULT_SEED = 1962;
+
+/** The conditions in which a healthy unit is read when the evening's own are fewer than four. */
+const USUAL = ['counter 0', '5+3 bit 1', '7+5 bit 4', 'counter 9'];
+const METER = 'bench meter';
+const SCOPE = 'station scope';
+/** What was looked at on the healthy unit with the scope, on the way. */
+const SCOPED = ['CK', 'P1', 'P2', 'CNT'];
+
+interface Spot {
+  readonly condition: string;
+  readonly point: string;
+  readonly instrument: string;
+}
+
+/** One day at one unit. */
+interface Visit {
+  readonly unit: string;
+  /** Milliseconds since 1970. */
+  readonly start: number;
+  /** Room at the first reading and its rise in an hour, °C. */
+  readonly ambient: number;
+  readonly warming: number;
+}
+
+const NORTH: Visit = { unit: 'north', start: Date.UTC(2024, 2, 16, 9, 20), ambient: 13, warming: 0.5 };
+const SOUTH: Visit = { unit: 'south', start: Date.UTC(2024, 10, 9, 17, 40), ambient: 22, warming: 1 };
+
+/** The demo machine with the readings of both units. */
+export function demoMachine(options: DemoOptions = {}): Machine {
+  const { scenario = DEFAULT_SCENARIO, seed = DEFAULT_SEED, extent = 'evening' } = options;
+  const machine = tideGauge();
+  const evening = scenario.evening.flatMap(([condition, points]) =>
+    points.split(' ').map((point) => ({ condition, point, instrument: METER })),
+  );
+  const all = extent === 'all' ? everySpot(machine) : undefined;
+  // A unit's own stream of chance: the healthy unit is the same one in every scenario.
+  const north = drawnUnit(machine, new Chance(seed, 'north', 'parts'));
+  const south = scenario.faults.reduce(withFault, drawnUnit(machine, new Chance(seed, 'south', 'parts')));
+  return {
+    ...machine,
+    readings: [
+      ...visitReadings(machine, north, NORTH, all ?? healthySpots(machine, evening), seed),
+      ...visitReadings(machine, south, SOUTH, all ?? evening, seed),
+    ],
+  };
+}
+
+function everySpot(machine: Machine): Spot[] {
+  return machine.conditions.flatMap((c) =>
+    machine.points.map((p) => ({ condition: c.name, point: p.point, instrument: METER })),
+  );
+}
+
+/** Every socket in four conditions, those of the evening first, and some with the scope. */
+function healthySpots(machine: Machine, evening: readonly Spot[]): Spot[] {
+  const conditions = [...new Set([...evening.map((s) => s.condition), ...USUAL])].slice(0, 4);
+  const sockets = machine.points.filter((p) => p.minutes === 1).map((p) => p.point);
+  const odd = evening.filter((s) => !sockets.includes(s.point));
+  return [
+    ...conditions.flatMap((condition) => sockets.map((point) => ({ condition, point, instrument: METER }))),
+    ...odd,
+    ...SCOPED.map((point) => ({ condition: 'clear held at P1', point, instrument: SCOPE })),
+  ];
+}
+
+function visitReadings(
+  machine: Machine,
+  unit: Machine,
+  visit: Visit,
+  spots: readonly Spot[],
+  seed: number,
+): Reading[] {
+  const chance = new Chance(seed, visit.unit, 'meter');
+  const metered = new MeteredUnit(unit, machine);
+  // An instrument's gain error is one for the day.
+  const gains = new Map(machine.instruments.map((i) => [i.id, 1 + (i.gain / 100) * chance.normal()]));
+  let clock = visit.start;
+  return spots.map(({ condition, point, instrument: id }) => {
+    const instrument = machine.instruments.find((i) => i.id === id)!;
+    clock += Math.round(40 + 50 * chance.uniform()) * 1000;
+    const hours = (clock - visit.start) / 3.6e6;
+    // The room is noted to the degree; it settles after two hours.
+    const ambient = Math.round(visit.ambient + visit.warming * Math.min(2, hours));
+    const volts = metered.reading(condition, point, instrument.ohms, ambient);
+    const shown =
+      volts * gains.get(id)! * (1 + (instrument.random / 100) * chance.normal()) +
+      instrument.volts * chance.normal();
+    return {
+      unit: visit.unit,
+      condition,
+      point,
+      quantity: 'V',
+      value: displayed(shown),
+      takenAt: new Date(clock).toISOString().replace('.000', ''),
+      ambient,
+      instrument: id,
+      note: '',
+    };
+  });
+}
+
+/** A display of 2,000 counts in ranges of 2, 20 and 200 V. */
+function displayed(volts: number): number {
+  const size = Math.abs(volts);
+  const decimals = size < 1.9995 ? 3 : size < 19.995 ? 2 : 1;
+  // Adding 0 turns a negative zero into a plain one.
+  return Number(volts.toFixed(decimals)) + 0;
+}

@@ -1,0 +1,52 @@
+/**
+ * Writes the demo as an ordinary machine folder:
+ *
+ *   npx tsx demo/write.ts [DIR] [--scenario NAME] [--seed N] [--readings all]
+ */
+import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { parseArgs } from 'node:util';
+import { MACHINE_FILES, machineFiles } from '../src/machine/index.ts';
+import { DEFAULT_SEED, demoMachine } from './readings.ts';
+import { DEFAULT_SCENARIO, SCENARIOS } from './scenarios.ts';
+
+/** The folder of the default scenario in the repository. */
+const HOME = fileURLToPath(new URL('tide-gauge', import.meta.url));
+
+function main(): number {
+  const { values, positionals } = parseArgs({
+    allowPositionals: true,
+    options: {
+      scenario: { type: 'string', default: DEFAULT_SCENARIO.name },
+      seed: { type: 'string', default: `${DEFAULT_SEED}` },
+      readings: { type: 'string', default: 'evening' },
+    },
+  });
+  const scenario = SCENARIOS.find((s) => s.name === values.scenario);
+  const seed = Number(values.seed);
+  const extent = values.readings;
+  if (!scenario) return refusal('--scenario', values.scenario, SCENARIOS.map((s) => s.name).join('; '));
+  if (!Number.isSafeInteger(seed)) return refusal('--seed', values.seed, 'a whole number');
+  if (extent !== 'evening' && extent !== 'all') return refusal('--readings', extent, 'evening or all');
+  if (positionals.length > 1) return refusal('folder', positionals.join(' '), 'one folder');
+
+  const folder = positionals[0] ?? HOME;
+  const files = machineFiles(demoMachine({ scenario, seed, extent }));
+  mkdirSync(folder, { recursive: true });
+  for (const file of MACHINE_FILES) {
+    const text = files.get(file);
+    // A file of an earlier demo that this one does not have would be read with it.
+    if (text === undefined) rmSync(join(folder, file), { force: true });
+    else writeFileSync(join(folder, file), text);
+  }
+  console.log(`${folder}: ${scenario.name}\n${scenario.symptom}`);
+  return 0;
+}
+
+function refusal(what: string, found: string, allowed: string): number {
+  console.error(`${what} is ${JSON.stringify(found)}; allowed: ${allowed}`);
+  return 2;
+}
+
+process.exitCode = main();
