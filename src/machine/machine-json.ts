@@ -1,4 +1,5 @@
-import { type Finding, type FindingCode, type FindingList, shown } from './finding.ts';
+import { type FindingCode, type FindingList, shown } from './finding.ts';
+import { jsonFault } from './json-fault.ts';
 import type { Health, Instrument, Machine, Rail, Unit } from './model.ts';
 import { DEFAULT_METER_OHMS } from './nets.ts';
 import { ROOM } from './sheets/readings.ts';
@@ -34,8 +35,13 @@ export function machineJson(text: string, findings: FindingList): MachineJson | 
   let raw: unknown;
   try {
     raw = JSON.parse(text.replace(/^\uFEFF/, ''));
-  } catch (fault) {
-    findings.error('json-syntax', { file: MACHINE_JSON, ...jsonPlace(text, fault) }, jsonReason(fault));
+  } catch {
+    const { line, column, wanted } = jsonFault(text);
+    findings.error(
+      'json-syntax',
+      { file: MACHINE_JSON, row: line, column: String(column) },
+      `not valid JSON: ${wanted} belongs here; look for a missing comma, quotation mark or bracket just before`,
+    );
     return undefined;
   }
   if (!isObject(raw)) {
@@ -239,26 +245,6 @@ class Fields {
 
 function isObject(value: unknown): value is JsonObject {
   return typeof value === 'object' && value !== null && !Array.isArray(value);
-}
-
-/** Line and column of a JSON fault, as far as the engine's message tells. */
-function jsonPlace(text: string, fault: unknown): Pick<Finding, 'row' | 'column'> {
-  const reason = fault instanceof Error ? fault.message : '';
-  const position = /position (\d+)/.exec(reason);
-  const at =
-    position !== null
-      ? Number(position[1])
-      : /end of (JSON )?(input|data)/i.test(reason)
-        ? text.length
-        : undefined;
-  if (at === undefined) return {};
-  const before = text.slice(0, at);
-  return { row: before.split('\n').length, column: String(at - before.lastIndexOf('\n')) };
-}
-
-function jsonReason(fault: unknown): string {
-  const reason = fault instanceof Error ? fault.message.replace(/ in JSON at position.*/s, '') : '';
-  return `not valid JSON (${reason}); look for a missing comma, quotation mark or bracket just before`;
 }
 
 /** The text of machine.json. Fields of `raw` that the format does not know are kept. */

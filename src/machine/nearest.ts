@@ -1,5 +1,5 @@
 /**
- * Names of `candidates` that a slip of the hand could have turned into `name`, the likeliest first: the same but for
+ * Names of `candidates` that a slip of the hand could have turned into `name`, the likeliest only: the same but for
  * capitals and spaces, or at most two letters added, left out, changed or swapped (one in a name of up to four).
  */
 export function nearest(name: string, candidates: Iterable<string>, most = 3): string[] {
@@ -13,7 +13,8 @@ export function nearest(name: string, candidates: Iterable<string>, most = 3): s
     if (slips <= allowed && candidate !== name) found.push({ candidate, slips });
   }
   found.sort((a, b) => a.slips - b.slips || (a.candidate < b.candidate ? -1 : 1));
-  return found.slice(0, most).map(({ candidate }) => candidate);
+  const likely = found.filter(({ slips }) => slips === found[0]!.slips);
+  return likely.slice(0, most).map(({ candidate }) => candidate);
 }
 
 /** `; did you mean A or B?`, or nothing. */

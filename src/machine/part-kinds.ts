@@ -85,9 +85,13 @@ export const KIND_RULES: Readonly<Record<PartKind, KindRule>> = {
   other: { pins: undefined, tolerance: 0, typed: false },
 };
 
-/** A part's value as the folder holds it: with a prefix, `4.7k`, where that is the same double, else plain. */
-export function valueText(value: number): string {
-  const short = formatValue(value, '').replace('−', '-').replace('µ', 'u');
+/**
+ * A part's value as the folder holds it: with a prefix, `4.7k`, where that is the same double, else plain. Ohms below a
+ * thousand are plain: nobody writes 470m on a resistor.
+ */
+export function valueText(value: number, unit?: UnitSymbol): string {
+  if (unit === 'Ω' && value < 1000) return String(value);
+  const short = formatValue(value).replace('−', '-').replace('µ', 'u');
   const back = parseValue(short);
   return back.ok && back.value === value ? short : String(value);
 }

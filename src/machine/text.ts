@@ -1,7 +1,8 @@
 import type { FindingList } from './finding.ts';
 
-/** More than a million readings; a larger file is not a table that a person keeps. */
-export const LARGEST_FILE_BYTES = 64 * 1024 * 1024;
+/** Megabytes: nearly a million readings, and more units and meters than anybody has. A larger file is not one that a person keeps. */
+const LARGEST_TABLE = 64;
+const LARGEST_JSON = 4;
 /** What is looked at before a file is taken for text at all. */
 const HEAD_BYTES = 64 * 1024;
 
@@ -21,11 +22,13 @@ export function fileText(file: string, bytes: Uint8Array, findings: FindingList)
   }
   const control = controlByte(bytes.subarray(0, HEAD_BYTES));
   if (control >= 0) return refuseControl(file, bytes, control, findings);
-  if (bytes.length > LARGEST_FILE_BYTES) {
+  const megabytes = bytes.length / 1048576;
+  const most = file.endsWith('.json') ? LARGEST_JSON : LARGEST_TABLE;
+  if (megabytes > most) {
     findings.error(
       'file-too-large',
       { file, found: `${bytes.length} bytes` },
-      `${(bytes.length / 1048576).toFixed(0)} MB; a file of a machine folder has at most ${LARGEST_FILE_BYTES / 1048576} MB: is it the right file?`,
+      `${megabytes.toFixed(0)} MB; ${file} has at most ${most} MB: is it the right file?`,
     );
     return undefined;
   }

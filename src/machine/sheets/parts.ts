@@ -34,9 +34,9 @@ export const PARTS: Sheet<Part> = {
 };
 
 function partValueText(p: Part): string {
-  if (p.windings !== undefined) return p.windings.map(valueText).join(' ');
+  if (p.windings !== undefined) return p.windings.map((ohms) => valueText(ohms, 'Ω')).join(' ');
   if (p.closed !== undefined) return p.closed ? 'closed' : 'open';
-  return p.value === undefined ? '' : valueText(p.value);
+  return p.value === undefined ? '' : valueText(p.value, KIND_RULES[p.kind].value?.unit);
 }
 
 /**
