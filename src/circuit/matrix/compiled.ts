@@ -26,9 +26,9 @@ const modules = new Map<number, object>();
 /** `undefined` where there is no WebAssembly, or no memory for it: the plain loops serve then. */
 export function compiledLoops(plan: Plan, systems: 1 | 2): CompiledLoops | undefined {
   const { WebAssembly } = globalThis as unknown as { WebAssembly?: WebAssemblyInterface };
-  if (!WebAssembly || plan.permutation.length === 0) return undefined;
+  if (!WebAssembly || plan.pivots.length === 0) return undefined;
   const bytes = 8 * systems;
-  const tables = [plan.factorTable, plan.runs, plan.laterTable, plan.permutation];
+  const tables = [plan.factorTable, plan.runs, plan.solveTable];
   let address = Math.ceil((plan.places * bytes) / 16) * 16;
   const starts = tables.map((table) => {
     const start = address;
@@ -47,16 +47,11 @@ export function compiledLoops(plan: Plan, systems: 1 | 2): CompiledLoops | undef
     const routines = new WebAssembly.Instance(module, { environment: { memory } }).exports;
     for (const [index, table] of tables.entries()) new Int32Array(memory.buffer, starts[index]).set(table);
     const places = new Float64Array(memory.buffer, 0, plan.places * systems);
-    const [factorTable, runs, laterTable, permutation] = starts as [number, number, number, number];
-    const n = plan.permutation.length;
+    const [factorTable, runs, solveTable] = starts as [number, number, number];
     const runsEnd = runs + plan.runs.byteLength;
-    const laterEnd = laterTable + plan.laterTable.byteLength;
     const previous = plan.previous * bytes;
     const factors = plan.factors * bytes;
-    const factorsEnd = plan.factorsEnd * bytes;
-    const solution = plan.solution * bytes;
-    const solutionEnd = plan.rightSide * bytes;
-    const { refactor, gather, forward, backward, forwardTransposed, backwardTransposed, scatter } = routines;
+    const { refactor, solve, solveTransposed } = routines;
     return {
       places,
       marks: new Int32Array(memory.buffer, marksAt, plan.subtrees + 1),
@@ -65,15 +60,7 @@ export function compiledLoops(plan: Plan, systems: 1 | 2): CompiledLoops | undef
         refactor!(factorTable, marksAt, previous, plan.subtrees, plan.check * bytes);
       },
       solve(transposed) {
-        gather!(permutation, solution, n);
-        if (transposed) {
-          forwardTransposed!(runs, runsEnd, laterTable, factors, solution);
-          backwardTransposed!(runsEnd, runs, laterEnd, factorsEnd, solutionEnd);
-        } else {
-          forward!(runs, runsEnd, laterTable, factors, solution);
-          backward!(runsEnd, runs, laterEnd, factorsEnd, solutionEnd);
-        }
-        scatter!(permutation, solution, n);
+        (transposed ? solveTransposed! : solve!)(runs, runsEnd, solveTable, factors);
       },
     };
   } catch {

@@ -21,7 +21,7 @@ export function refactorPlain(plan: Plan, places: Float64Array, marks: Int32Arra
     let t = at + HEADER;
     for (let e = 0; e < entries; e++, t++, saved++) {
       const value = places[table[t]! >> 3]!;
-      if (value !== places[saved]) changed = true;
+      if (!Object.is(value, places[saved])) changed = true;
       places[saved] = value;
     }
     if (!changed) continue;
@@ -71,32 +71,29 @@ export function refactorPlain(plan: Plan, places: Float64Array, marks: Int32Arra
 }
 
 /**
- * Solves with the factors: the right-hand side is read, and overwritten by the answer.
+ * Solves with the factors: the right-hand side is overwritten by the answer.
  *
  * @param transposed  solve with Aᵀ
  */
 export function solvePlain(plan: Plan, places: Float64Array, transposed: boolean): void {
-  const { runs, laterTable, permutation, solution } = plan;
-  const n = permutation.length;
-  for (let k = 0; k < n; k++) places[solution + k] = places[permutation[k]! >> 3]!;
-  let x = solution;
+  const { runs, solveTable: table } = plan;
   let node = plan.factors;
   let t = 0;
   for (let run = 0; run < runs.length; run += 3) {
     const s = runs[run]!;
     const r = runs[run + 2]!;
     const width = r + s;
-    for (let count = runs[run + 1]!; count > 0; count--, t += s, x += r, node += r * (width + s)) {
+    for (let count = runs[run + 1]!; count > 0; count--, t += width, node += r * (width + s)) {
       for (let k = 0; k < r; k++) {
         let f = node + k * width + k;
-        const pivot = places[f]!;
-        if (transposed) places[x + k]! *= pivot;
-        const known = places[x + k]!;
-        f += transposed ? 1 : width;
-        for (let j = k + 1; j < r; j++, f += transposed ? 1 : width) places[x + j]! -= places[f]! * known;
-        if (!transposed) f = node + r * width + k;
-        for (let j = 0; j < s; j++, f += transposed ? 1 : r)
-          places[laterTable[t + j]! >> 3]! -= places[f]! * known;
+        const x = table[t + k]! >> 3;
+        if (transposed) places[x]! *= places[f]!;
+        const known = places[x]!;
+        for (let j = k + 1; j < width; j++) {
+          if (transposed) f++;
+          else f = j < r ? f + width : node + r * width + (j - r) * r + k;
+          places[table[t + j]! >> 3]! -= places[f]! * known;
+        }
       }
     }
   }
@@ -105,21 +102,20 @@ export function solvePlain(plan: Plan, places: Float64Array, transposed: boolean
     const r = runs[run + 2]!;
     const width = r + s;
     for (let count = runs[run + 1]!; count > 0; count--) {
-      t -= s;
-      x -= r;
+      t -= width;
       node -= r * (width + s);
       for (let k = r - 1; k >= 0; k--) {
         let f = node + k * width + k;
+        const x = table[t + k]! >> 3;
         const pivot = places[f]!;
-        let sum = places[x + k]!;
-        f += transposed ? width : 1;
-        for (let j = k + 1; j < r; j++, f += transposed ? width : 1) sum -= places[f]! * places[x + j]!;
-        if (transposed) f = node + r * width + k;
-        for (let j = 0; j < s; j++, f += transposed ? r : 1)
-          sum -= places[f]! * places[laterTable[t + j]! >> 3]!;
-        places[x + k] = transposed ? sum : sum * pivot;
+        let sum = places[x]!;
+        for (let j = k + 1; j < width; j++) {
+          if (!transposed) f++;
+          else f = j < r ? f + width : node + r * width + (j - r) * r + k;
+          sum -= places[f]! * places[table[t + j]! >> 3]!;
+        }
+        places[x] = transposed ? sum : sum * pivot;
       }
     }
   }
-  for (let k = 0; k < n; k++) places[permutation[k]! >> 3] = places[solution + k]!;
 }

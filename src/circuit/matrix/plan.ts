@@ -4,7 +4,7 @@ import type { Supernode, Symbolic } from './symbolic.ts';
 /**
  * Where every number of a factorisation lies, and the tables that the loops read from front to back.
  *
- * Numbers are counted in places of 8 bytes for each system: values | values of last time | factors | contribution blocks | solution |
+ * Numbers are counted in places of 8 bytes for each system: values | values of last time | factors | contribution blocks |
  * right-hand side | check. The tables follow in 32-bit words; places in them are byte addresses. A supernode of r steps
  * with s later ones takes r rows of `[r x r block | r x s of U]`, the pivots replaced by their reciprocals, then
  * s rows of r of L.
@@ -14,7 +14,6 @@ export interface Plan {
   readonly previous: number;
   readonly factors: number;
   readonly factorsEnd: number;
-  readonly solution: number;
   readonly rightSide: number;
   /** Place that gathers pivot times reciprocal: finite when every pivot is finite and none is zero. */
   readonly check: number;
@@ -28,10 +27,8 @@ export interface Plan {
   readonly factorTable: Int32Array;
   /** For each run of like supernodes `[s, how many, r]`. */
   readonly runs: Int32Array;
-  /** Places in the solution of each supernode's later steps. */
-  readonly laterTable: Int32Array;
-  /** Place of each step's number in the right-hand side. */
-  readonly permutation: Int32Array;
+  /** For each supernode the places, in the right-hand side, of its own steps and of the later ones. */
+  readonly solveTable: Int32Array;
 }
 
 /** bytes to the next subtree | its parent's mark | entries | factors, bytes | contribution, bytes | children | runs */
@@ -62,8 +59,7 @@ export function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
   });
   for (const [index, { firstSupernode, endSupernode }] of subtrees.entries())
     subtreeOf.fill(index, firstSupernode, endSupernode);
-  const solution = place;
-  const rightSide = solution + n;
+  const rightSide = place;
   const check = rightSide + n;
   const places = check + 1;
 
@@ -112,7 +108,7 @@ export function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
 
   const words: number[] = [];
   const allRuns: number[] = [];
-  const laterPlaces: number[] = [];
+  const solvePlaces: number[] = [];
   const mirror = mirrored(pattern);
   for (const [index, { firstSupernode, endSupernode, boundary, parent }] of subtrees.entries()) {
     const start = words.length;
@@ -151,9 +147,10 @@ export function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
     for (let run = 0; run < runs.length; run += 3) {
       words.push(runs[run]!, runs[run + 1]!, runs[run + 2]!);
       for (let count = runs[run + 1]!; count > 0; count--) {
-        const { later } = supernodes[node++]!;
+        const { first, size, later } = supernodes[node++]!;
         for (const at of blockPlaces(later, index)) words.push(at * bytes);
-        for (const step of later) laterPlaces.push((solution + step) * bytes);
+        for (let k = first; k < first + size; k++) solvePlaces.push((rightSide + order[k]!) * bytes);
+        for (const k of later) solvePlaces.push((rightSide + order[k]!) * bytes);
       }
     }
     allRuns.push(...runs);
@@ -173,7 +170,6 @@ export function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
     previous,
     factors,
     factorsEnd,
-    solution,
     rightSide,
     check,
     places,
@@ -182,8 +178,7 @@ export function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
     subtrees: subtrees.length,
     factorTable: Int32Array.from(words),
     runs: Int32Array.from(allRuns),
-    laterTable: Int32Array.from(laterPlaces),
-    permutation: order.map((unknown) => (rightSide + unknown) * bytes),
+    solveTable: Int32Array.from(solvePlaces),
   };
 }
 

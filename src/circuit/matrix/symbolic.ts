@@ -41,7 +41,8 @@ export interface Subtree {
 }
 
 /** Steps that change at most so many later ones are handled singly: unrolled code serves each such count. */
-export const UNROLLED = 8;
+export const UNROLLED = 12;
+const CHAINED = 8;
 /** A subtree is closed when it has at least so many multiplications … */
 const SUBTREE_WORK = 600;
 /** … and at least so many for each entry of its contribution block. */
@@ -136,7 +137,7 @@ function supernodeMembers(later: Int32Array[], parent: Int32Array): number[][] {
     chain.push(k);
     const up = parent[k]!;
     const count = later[k]!.length;
-    if (count > UNROLLED && later[up]!.length === count - 1 && later[up]!.length > UNROLLED && !chainOf[up])
+    if (count > CHAINED && later[up]!.length === count - 1 && later[up]!.length > CHAINED && !chainOf[up])
       chainOf[up] = chain;
     else chains.push(chain);
   }
