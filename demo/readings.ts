@@ -26,6 +26,10 @@ const SCOPE = 'station scope';
 /** What was looked at on the healthy unit with the scope, on the way. */
 const SCOPED = ['CK', 'P1', 'P2', 'CNT'];
 
+/** Seconds from reading to reading, least and most: by hand, and by a scanner, so that all points are read in a day. */
+const HAND = [40, 90] as const;
+const SCANNER = [3, 6] as const;
+
 interface Spot {
   readonly condition: string;
   readonly point: string;
@@ -53,14 +57,15 @@ export function demoMachine(options: DemoOptions = {}): Machine {
     points.split(' ').map((point) => ({ condition, point, instrument: METER })),
   );
   const all = extent === 'all' ? everySpot(machine) : undefined;
+  const pace = all ? SCANNER : HAND;
   // A unit's own stream of chance: the healthy unit is the same one in every scenario.
   const north = drawnUnit(machine, new Chance(seed, 'north', 'parts'));
   const south = scenario.faults.reduce(withFault, drawnUnit(machine, new Chance(seed, 'south', 'parts')));
   return {
     ...machine,
     readings: [
-      ...visitReadings(machine, north, NORTH, all ?? healthySpots(machine, evening), seed),
-      ...visitReadings(machine, south, SOUTH, all ?? evening, seed),
+      ...visitReadings(machine, north, NORTH, all ?? healthySpots(machine, evening), seed, pace),
+      ...visitReadings(machine, south, SOUTH, all ?? evening, seed, pace),
     ],
   };
 }
@@ -89,6 +94,7 @@ function visitReadings(
   visit: Visit,
   spots: readonly Spot[],
   seed: number,
+  pace: readonly [number, number],
 ): Reading[] {
   const chance = new Chance(seed, visit.unit, 'meter');
   const metered = new MeteredUnit(unit, machine);
@@ -97,7 +103,7 @@ function visitReadings(
   let clock = visit.start;
   return spots.map(({ condition, point, instrument: id }) => {
     const instrument = machine.instruments.find((i) => i.id === id)!;
-    clock += Math.round(40 + 50 * chance.uniform()) * 1000;
+    clock += Math.round(pace[0] + (pace[1] - pace[0]) * chance.uniform()) * 1000;
     const hours = (clock - visit.start) / 3.6e6;
     // The room is noted to the degree; it settles after two hours.
     const ambient = Math.round(visit.ambient + visit.warming * Math.min(2, hours));

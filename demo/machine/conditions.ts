@@ -33,7 +33,8 @@ export interface Setting {
   readonly hold: boolean;
 }
 
-const REST: Omit<Setting, 'name'> = {
+/** Everything let go: counter and datum at 0, no carry, the first bit. */
+export const REST: Omit<Setting, 'name'> = {
   count: 0,
   datum: 0,
   bit: 1,
@@ -95,8 +96,7 @@ function hintsOf(s: Setting): readonly Hint[] {
   ]);
 }
 
-export const CONDITIONS: readonly Condition[] = SETTINGS.map((s) => ({
-  name: s.name,
-  drives: drivesOf(s),
-  hints: hintsOf(s),
-}));
+/** The condition of the machine folder that a setting is. */
+export function conditionOf(s: Setting): Condition {
+  return { name: s.name, drives: drivesOf(s), hints: hintsOf(s) };
+}

@@ -5,14 +5,14 @@
 import type { Instrument, Machine, Rail, Unit } from '../../src/machine/index.ts';
 import { adderBoard } from './adder.ts';
 import { clockBoard } from './clock.ts';
-import { CONDITIONS } from './conditions.ts';
+import { conditionOf, SETTINGS } from './conditions.ts';
 import { counterBoard } from './counter.ts';
 import { lineBoard } from './line.ts';
 import { points } from './points.ts';
 import { supplyBoard } from './supply.ts';
 import { TYPES } from './types.ts';
 
-export { CONDITIONS, SETTINGS, type Setting, storedBits } from './conditions.ts';
+export { conditionOf, REST, SETTINGS, type Setting, storedBits } from './conditions.ts';
 
 const REFERENCE = '0V';
 const RAILS: readonly Rail[] = [
@@ -43,7 +43,7 @@ export function tideGauge(): Machine {
     instruments: INSTRUMENTS,
     parts,
     types: TYPES,
-    conditions: CONDITIONS,
+    conditions: SETTINGS.map(conditionOf),
     points: points(REFERENCE, parts),
     readings: [],
     flow: [],

@@ -4,10 +4,10 @@ import { boardsOf, machineFiles, pinsByNet, readMachine } from '../../src/machin
 import { MeteredUnit } from '../metered-unit.ts';
 import { Chance } from '../random.ts';
 import { drawnUnit } from '../unit.ts';
-import { SETTINGS, type Setting, storedBits, tideGauge } from './index.ts';
+import { conditionOf, REST, SETTINGS, type Setting, storedBits, tideGauge } from './index.ts';
 
 const machine = tideGauge();
-const REST = SETTINGS.find((s) => s.name === 'counter 0')!;
+const COUNTER_0: Setting = { ...REST, name: 'counter 0' };
 
 type At = (net: string) => number;
 
@@ -15,9 +15,7 @@ type At = (net: string) => number;
 function described(setting: Setting, celsius = 25): At {
   const solver = new CircuitSolver(netlistOf(machine));
   solver.setParts(undefined, celsius);
-  const { converged, stateHeld, stable, volts } = solver.solve(
-    machine.conditions.find((c) => c.name === setting.name)!,
-  );
+  const { converged, stateHeld, stable, volts } = solver.solve(conditionOf(setting));
   expect({ converged, stateHeld, stable }).toEqual({ converged: true, stateHeld: true, stable: true });
   return (net) => volts[solver.netlist.netIndex.get(net)!]!;
 }
@@ -29,7 +27,7 @@ function inUnit(unit: MeteredUnit, setting: Setting, celsius = 25): At {
 
 function strayed(factor: number): At {
   const rails = machine.rails.map((r) => ({ ...r, volts: r.volts * factor }));
-  return inUnit(new MeteredUnit({ ...machine, rails }, machine), REST);
+  return inUnit(new MeteredUnit({ ...machine, rails }, machine), COUNTER_0);
 }
 
 /** Negative logic: true is mark. A level in the gap between 1 and 5 volts is neither, and fails. */
@@ -197,16 +195,8 @@ class Stepper {
   readonly #solver = new CircuitSolver(netlistOf(machine));
 
   at(change: Partial<Setting>): At {
-    const setting: Setting = { ...REST, ...change };
-    const volts = (mark: boolean) => (mark ? -6.2 : -0.1);
-    const hints = storedBits(setting).flatMap(([net, mark]) => [
-      { net, volts: volts(mark) },
-      { net: `${net}N`, volts: volts(!mark) },
-    ]);
-    const drives = [{ net: 'STOP', volts: 0, ohms: 1 }];
-    for (const weight of [1, 2, 4, 8])
-      if ((setting.datum & weight) === 0) drives.push({ net: `DAT${weight}`, volts: 0, ohms: 1 });
-    const point = this.#solver.solve({ name: 'made up', drives, hints }, { accuracy: 'table' });
+    const condition = conditionOf({ ...REST, name: 'made up', ...change });
+    const point = this.#solver.solve(condition, { accuracy: 'table' });
     expect(point.converged && point.stateHeld).toBe(true);
     return (net) => point.volts[this.#solver.netlist.netIndex.get(net)!]!;
   }
@@ -246,7 +236,7 @@ describe('the analogue boards', () => {
 
   it('biases both amplifier stages in the middle of their range, in all units', () => {
     for (let seed = 1; seed <= 6; seed++) {
-      const at = inUnit(new MeteredUnit(drawnUnit(machine, new Chance(seed)), machine), REST);
+      const at = inUnit(new MeteredUnit(drawnUnit(machine, new Chance(seed)), machine), COUNTER_0);
       for (const q of ['LNE.Q1', 'LNE.Q2']) {
         expect(at(`${q}.e`) - at(`${q}.c`)).toBeGreaterThan(2);
         expect(at(`${q}.c`) - at('LNE.V')).toBeGreaterThan(2);
