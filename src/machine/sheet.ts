@@ -265,18 +265,18 @@ export class SheetRow {
     this.faulty = false;
   }
 
-  /** Whether the row has no more cells than there are headings. */
+  /** Whether the row has no more cells than there are headings; empty ones too many are only doubtful. */
   fits(): boolean {
-    const { headings } = this.#layout;
-    const extra = this.#cells.slice(headings.length).find((cell) => cell.trim() !== '');
-    if (extra === undefined) return true;
-    this.faulty = true;
-    this.#findings.error(
-      'row-length',
-      { file: this.#file, row: this.row, found: extra },
-      `${this.#cells.length} cells under ${headings.length} headings; put a text or number that holds a comma in quotes`,
-    );
-    return false;
+    const wanted = this.#layout.headings.length;
+    const count = this.#cells.length;
+    if (count <= wanted) return true;
+    const extra = this.#cells.slice(wanted).find((cell) => cell.trim() !== '');
+    const place = { file: this.#file, row: this.row, ...(extra === undefined ? {} : { found: extra }) };
+    const message = `${count} cells under ${wanted} headings; put a text or number that holds a comma in quotes`;
+    if (extra === undefined) this.#findings.warning('row-length', place, message);
+    else this.#findings.error('row-length', place, message);
+    this.faulty = extra !== undefined;
+    return !this.faulty;
   }
 
   /** The cell as it stands. */
