@@ -14,6 +14,7 @@ import {
   junction,
   junctionByParameters,
   junctionCurrent,
+  LEAK_VOLTS,
   limitedJunction,
 } from './devices/junction.ts';
 import {
@@ -71,6 +72,12 @@ export interface SolveOptions {
 const LEAST_SIEMENS = 1e-14;
 const HOLD_SIEMENS = 1;
 const PLAIN_STEPS = 60;
+/** Volts of the touch that a balance point between states gets. */
+const TOUCH_VOLTS = 4e-3;
+/** Steps after which Newton is suspected of going in circles. */
+const CAREFUL_AFTER = 12;
+/** A few units in the last place. */
+const ROUNDING = 1e-15;
 
 interface Feed {
   readonly key: string;
@@ -83,6 +90,8 @@ interface Feed {
   readonly flow: Float64Array;
   readonly shunt: Float64Array;
   readonly anchor: Float64Array;
+  /** Place of each unknown's diagonal entry in the Jacobian. */
+  readonly diagonal: Int32Array;
 }
 
 /** Mutable element values at the present temperature, deviations and edit. */
@@ -125,6 +134,9 @@ export class CircuitSolver {
   private residualScale = 1e-12;
   private residualShare = 1e-9;
   private sourceScale = 1;
+  private careful = false;
+  private lowest = 0;
+  private highest = 0;
   /** Total of Newton steps since construction, for benches. */
   totalSteps = 0;
 
@@ -278,6 +290,7 @@ export class CircuitSolver {
         flow: new Float64Array(n),
         shunt: new Float64Array(n),
         anchor: new Float64Array(n),
+        diagonal: Int32Array.from({ length: n }, (_, i) => structure.position(i, i)),
       };
       this.feeds.set(key, feed);
     }
@@ -303,21 +316,24 @@ export class CircuitSolver {
     this.sourceScale = 1;
     feed.shunt.fill(0);
     this.prepareLinear();
-    this.volts = options.start ? options.start.slice() : new Float64Array(this.netlist.nets.length);
+    this.setBounds();
+    this.volts = new Float64Array(this.netlist.nets.length);
     const v = this.volts;
-    this.placeKnown();
+    this.restart(options.start);
 
     let aid: Aid = 'none';
     let ok: boolean;
     const warm = options.start !== undefined;
     if (warm || hints.length === 0) {
       ok = this.newton(warm ? 25 : PLAIN_STEPS);
-      if (ok && hints.length > 0 && (!this.isStable() || !this.heldLike(options.start!))) ok = false;
-      else if (ok && hints.length === 0 && !this.isStable()) ok = false;
-      if (!ok && hints.length > 0) {
+      const doubtful = ok && feed.lu.negativePivots > 0;
+      if (hints.length > 0 && (!ok || doubtful || !this.heldLike(options.start!))) {
         aid = 'state';
-        if (options.start) v.set(options.start);
+        this.restart(options.start);
         ok = this.followState();
+      } else if (doubtful) {
+        aid = 'state';
+        ok = this.comesToRest();
       }
     } else {
       aid = 'state';
@@ -338,15 +354,15 @@ export class CircuitSolver {
       this.restart(options.start);
       ok = this.pseudoTransient(1);
     }
-    const stable = ok ? this.isStable() : false;
     const stateHeld = hints.every((h) => Math.abs(v[h.net]! - h.volts) <= 0.5 * this.swing());
     const worst = ok ? [] : this.worstNets();
+    const converged = worst.length === 0;
     for (let i = 0; i < v.length; i++)
       if (feed.structure.unknown[i]! < 0 && !feed.structure.reached[i]) v[i] = Number.NaN;
     const opened = (options.edit?.open ?? []).map((o) => this.inner[o.transistor]!);
     restore();
     this.totalSteps += this.steps;
-    return { converged: ok, volts: v, opened, aid, steps: this.steps, stateHeld, stable, worst };
+    return { converged, volts: v, opened, aid, steps: this.steps, stateHeld, stable: ok, worst };
   }
 
   /**
@@ -553,8 +569,11 @@ export class CircuitSolver {
   }
 
   private restart(start: Float64Array | undefined): void {
-    if (start) this.volts.set(start);
-    else this.volts.fill(0);
+    for (let i = 0; i < this.volts.length; i++) {
+      const volts = start?.[i] ?? 0;
+      // What another condition left without a voltage may have one here.
+      this.volts[i] = Number.isFinite(volts) ? volts : 0;
+    }
     this.placeKnown();
   }
 
@@ -598,6 +617,22 @@ export class CircuitSolver {
     for (let i = 0; i < this.railNets.length; i++) v[this.railNets[i]!] = values.rails[i]! * this.sourceScale;
     for (const d of this.drives) if (d.siemens === 0) v[d.net] = d.volts * this.sourceScale;
     v[netlist.reference] = 0;
+  }
+
+  /**
+   * Volts between which every net ends: a network of parts that only consume power has no voltage outside those of its
+   * sources. A volt more on each side lets Newton's way overshoot.
+   */
+  private setBounds(): void {
+    let lo = 0;
+    let hi = 0;
+    for (const list of [this.values.rails, this.drives.map((d) => d.volts), this.hints.map((h) => h.volts)])
+      for (const volts of list) {
+        lo = Math.min(lo, volts);
+        hi = Math.max(hi, volts);
+      }
+    this.lowest = lo - 1;
+    this.highest = hi + 1;
   }
 
   /** The part of the matrix that does not move with the voltages. */
@@ -690,8 +725,11 @@ export class CircuitSolver {
       const { a, k } = netlist.junctions[i]!;
       const d = v[a]! - v[k]!;
       let at = d;
-      if (own.rs === 0) {
-        at = limitedJunction(d, this.oldJunction[i]!, own.nvt, this.critical.junctions[i]!);
+      if (unknown[a]! >= 0 || unknown[k]! >= 0) {
+        const old = this.oldJunction[i]!;
+        if (this.careful && crosses(d, old)) at = 0;
+        // A series resistance bounds the current by itself.
+        else if (own.rs === 0) at = limitedJunction(d, old, own.nvt, this.critical.junctions[i]!);
         if (Math.abs(at - d) > 1e-9) limited = true;
         this.oldJunction[i] = at;
       }
@@ -723,13 +761,13 @@ export class CircuitSolver {
         const s = own.sign;
         if (open === COLLECTOR) {
           const d = s * (three[BASE]! - three[EMITTER]!);
-          const at = limitedJunction(d, this.oldBe[i]!, own.nvt, this.critical.transistors[i]!);
+          const at = this.limitedVoltage(d, this.oldBe[i]!, own.nvt, this.critical.transistors[i]!);
           if (Math.abs(at - d) > 1e-9) limited = true;
           this.oldBe[i] = at;
           shift = s * (at - d);
         } else if (open === EMITTER) {
           const d = s * (three[BASE]! - three[COLLECTOR]!);
-          const at = limitedJunction(d, this.oldBc[i]!, own.nvt, this.critical.transistors[i]!);
+          const at = this.limitedVoltage(d, this.oldBc[i]!, own.nvt, this.critical.transistors[i]!);
           if (Math.abs(at - d) > 1e-9) limited = true;
           this.oldBc[i] = at;
           shift = s * (at - d);
@@ -744,8 +782,12 @@ export class CircuitSolver {
         const be = s * (v[b]! - v[e]!);
         const bc = s * (v[b]! - v[col]!);
         const critical = this.critical.transistors[i]!;
-        const atBe = limitedJunction(be, this.oldBe[i]!, own.nvt, critical);
-        const atBc = limitedJunction(bc, this.oldBc[i]!, own.nvt, critical);
+        // Between two known voltages there is nothing to limit.
+        const free = unknown[b]! >= 0;
+        const atBe =
+          free || unknown[e]! >= 0 ? this.limitedVoltage(be, this.oldBe[i]!, own.nvt, critical) : be;
+        const atBc =
+          free || unknown[col]! >= 0 ? this.limitedVoltage(bc, this.oldBc[i]!, own.nvt, critical) : bc;
         this.oldBe[i] = atBe;
         this.oldBc[i] = atBc;
         transistorCurrents(own, atBe, atBc);
@@ -765,6 +807,11 @@ export class CircuitSolver {
     return limited;
   }
 
+  /** The base-emitter or base-collector voltage at which a transistor may be linearised next. */
+  private limitedVoltage(v: number, old: number, nvt: number, critical: number): number {
+    return this.careful && crosses(v, old) ? 0 : limitedJunction(v, old, nvt, critical);
+  }
+
   private resetLimits(): void {
     const { netlist, volts: v } = this;
     netlist.junctions.forEach((j, i) => {
@@ -777,10 +824,14 @@ export class CircuitSolver {
     });
   }
 
-  private balanced(): boolean {
-    const { residual: f, flow } = this.feed;
-    const { residualScale: a, residualShare: r } = this;
-    for (let i = 0; i < f.length; i++) if (!(Math.abs(f[i]!) <= a + r * flow[i]!)) return false;
+  /** Kirchhoff to the stated share of the currents, or to the rounding of the voltages where a net is tied stiffly. */
+  private balanced(a = this.residualScale, r = this.residualShare): boolean {
+    const { residual: f, flow, jacobian, diagonal, structure } = this.feed;
+    const v = this.volts;
+    for (let i = 0; i < f.length; i++) {
+      const least = ROUNDING * Math.abs(jacobian[diagonal[i]!]! * v[structure.netOf[i]!]!);
+      if (!(Math.abs(f[i]!) <= a + r * flow[i]! + least)) return false;
+    }
     return true;
   }
 
@@ -793,9 +844,11 @@ export class CircuitSolver {
     let last = 0;
     const settled = this.residualShare > 1e-8 ? 2e-3 : 1e-4;
     for (let k = 0; k <= limit; k++) {
+      this.careful = k > CAREFUL_AFTER;
       const limited = this.assemble();
       if (!limited && last < settled && this.balanced() && k > 0) return true;
-      if (k === limit) return false;
+      // Rounding may forbid the finer balance; the stated one is then as good as doubles give.
+      if (k === limit) return !limited && last < 1e-6 && this.balanced(1e-10, 1e-7);
       this.steps++;
       lu.values.set(jacobian.subarray(0, lu.values.length));
       let dv = f;
@@ -807,18 +860,39 @@ export class CircuitSolver {
       }
       let most = 0;
       for (let i = 0; i < netOf.length; i++) {
-        const d = dv[i]!;
-        if (Math.abs(d) > most) most = Math.abs(d);
-        v[netOf[i]!]! -= d;
+        const net = netOf[i]!;
+        const next = Math.min(this.highest, Math.max(this.lowest, v[net]! - dv[i]!));
+        const d = Math.abs(next - v[net]!);
+        if (!(d <= most)) most = d;
+        v[net] = next;
       }
-      if (!(most < 1e6)) return false;
+      if (!Number.isFinite(most)) return false;
       last = most;
     }
     return false;
   }
 
-  private isStable(): boolean {
-    return (this.feed.lu.negativePivots & 1) === 0;
+  /**
+   * Whether the present point holds. Where the factors have a negative pivot it may be a balance point between two
+   * states, or between several of a machine with many: then it is given a touch, and where that makes it run away,
+   * followed to another one.
+   *
+   * @returns false when no point was found that holds; the voltages are then those of the balance point
+   */
+  private comesToRest(): boolean {
+    const { feed, volts: v } = this;
+    for (let tries = 0; tries < 4; tries++) {
+      if (feed.lu.negativePivots === 0) return true;
+      const before = v.slice();
+      if (!this.leaveBalance()) {
+        v.set(before);
+        return false;
+      }
+      let most = 0;
+      for (let i = 0; i < v.length; i++) most = Math.max(most, Math.abs(v[i]! - before[i]!));
+      if (most < 1e-3) return true;
+    }
+    return false;
   }
 
   private swing(): number {
@@ -871,8 +945,16 @@ export class CircuitSolver {
     return this.pseudoTransient(3e-3);
   }
 
-  /** Implicit Euler with equal capacitances and growing steps from the present voltages to rest. */
+  /** From the present voltages as the circuit would go, to a point that holds. */
   private pseudoTransient(first: number): boolean {
+    return this.follow(first) && this.newton(PLAIN_STEPS) && this.comesToRest();
+  }
+
+  /**
+   * Implicit Euler with equal capacitances and growing steps from the present voltages to near rest. A step with a
+   * negative pivot is too long for what grows there (it would land on the balance point that the circuit runs away from).
+   */
+  private follow(first: number): boolean {
     const { feed, volts: v } = this;
     const { shunt, anchor, structure } = feed;
     const { netOf } = structure;
@@ -883,6 +965,7 @@ export class CircuitSolver {
     this.residualScale = 1e-8;
     this.residualShare = 1e-5;
     let failures = 0;
+    let tooLong = 0;
     let rounds = 0;
     let ok = true;
     while (g > 1e-8 && rounds++ < 200) {
@@ -891,39 +974,44 @@ export class CircuitSolver {
         anchor[i] = v[netOf[i]!]!;
       }
       keep.set(v);
-      if (this.newton(12)) g *= failures > 0 ? 0.6 : 0.25;
-      else {
-        v.set(keep);
-        g *= 5;
-        if (++failures > 12) {
-          ok = false;
-          break;
-        }
+      const found = this.newton(12);
+      if (found && (feed.lu.negativePivots === 0 || tooLong > 60)) {
+        g *= failures > 0 || tooLong > 0 ? 0.6 : 0.25;
+        continue;
+      }
+      v.set(keep);
+      g *= found ? 2 : 5;
+      if (found) tooLong++;
+      else if (++failures > 12) {
+        ok = false;
+        break;
       }
     }
     shunt.fill(0);
     this.residualScale = fine.scale;
     this.residualShare = fine.share;
-    if (!ok) return false;
-    if (!this.newton(PLAIN_STEPS)) return false;
-    return this.isStable() || this.leaveSaddle();
+    return ok;
   }
 
-  /** From a balance point between two states the circuit would run away at a touch: give it one and follow. */
-  private leaveSaddle(): boolean {
+  /** From a balance point between states the circuit would run away at a touch: gives it one and follows. */
+  private leaveBalance(): boolean {
     const { feed, volts: v } = this;
     const { netOf } = feed.structure;
-    for (let i = 0; i < netOf.length; i++) v[netOf[i]!]! += i & 1 ? 2e-3 : -2e-3;
-    const { shunt, anchor } = feed;
-    for (let g = 1e-4; g > 1e-9; g *= 0.3) {
-      for (let i = 0; i < netOf.length; i++) {
-        shunt[i] = g;
-        anchor[i] = v[netOf[i]!]!;
-      }
-      this.newton(12);
+    const { shunt, anchor, lu, jacobian } = feed;
+    const n = netOf.length;
+    for (let i = 0; i < n; i++) anchor[i] = v[netOf[i]!]!;
+    // The slowest step at which the fastest growth is still growth.
+    let g = 1e-6;
+    for (; g < 10; g *= 4) {
+      shunt.fill(g);
+      this.exactLimits();
+      this.assemble();
+      lu.values.set(jacobian.subarray(0, lu.values.length));
+      if (lu.refactor() && lu.negativePivots === 0) break;
     }
-    shunt.fill(0);
-    return this.newton(PLAIN_STEPS) && this.isStable();
+    // A touch that no symmetry of the circuit shares.
+    for (let i = 0; i < n; i++) v[netOf[i]!]! += TOUCH_VOLTS * ((((i + 1) * 0.618034) % 1) - 0.5);
+    return this.follow(g) && this.newton(PLAIN_STEPS);
   }
 
   /** Shunts to the start voltages that fade to nothing. */
@@ -931,24 +1019,23 @@ export class CircuitSolver {
     const { feed, volts: v } = this;
     const { shunt, anchor, structure } = feed;
     for (let i = 0; i < shunt.length; i++) anchor[i] = v[structure.netOf[i]!]!;
-    let g = 0.1;
+    let held = 1;
     let factor = 0.1;
     const keep = v.slice();
     let failures = 0;
-    while (g > 1e-12) {
-      shunt.fill(g);
+    while (held > 1e-12) {
+      shunt.fill(held * factor);
       if (this.newton(30)) {
         keep.set(v);
-        g *= factor;
+        held *= factor;
       } else {
         v.set(keep);
         if (++failures > 10) break;
         factor = Math.sqrt(factor);
-        g = (g / factor) * factor * factor;
       }
     }
     shunt.fill(0);
-    return this.newton(PLAIN_STEPS) && this.isStable();
+    return this.newton(PLAIN_STEPS) && this.comesToRest();
   }
 
   /** Every source from nothing to its full voltage. */
@@ -975,10 +1062,11 @@ export class CircuitSolver {
     }
     this.sourceScale = 1;
     this.placeKnown();
-    return scale >= 1 && this.newton(PLAIN_STEPS) && this.isStable();
+    return scale >= 1 && this.newton(PLAIN_STEPS) && this.comesToRest();
   }
 
   private worstNets(): { net: string; amperes: number }[] {
+    this.exactLimits();
     this.assemble();
     const { residual: f, structure } = this.feed;
     return Array.from(f, (x, i) => ({ net: this.netlist.nets[structure.netOf[i]!]!, amperes: Math.abs(x) }))
@@ -986,6 +1074,14 @@ export class CircuitSolver {
       .sort((a, b) => b.amperes - a.amperes)
       .slice(0, 3);
   }
+}
+
+/**
+ * Whether a junction jumps over zero. A leakage saturates on both sides of it, and Newton can jump from one flat to the
+ * other for ever; once it has gone on for long, every such jump stops at zero first.
+ */
+function crosses(v: number, old: number): boolean {
+  return v * old < 0 && Math.abs(v) > LEAK_VOLTS / 2 && Math.abs(old) > LEAK_VOLTS / 2;
 }
 
 /** What `sensitivities` finds for each wanted net. */

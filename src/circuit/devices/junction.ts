@@ -7,11 +7,31 @@
  * choice of ours; what matters is its amount.
  */
 
-/** Exponents are clipped here: below, denormal numbers slow the arithmetic; above, the curve goes on as its tangent. */
+/** Exponents are clipped here: below, denormal numbers slow the arithmetic. */
 const LOW = -100;
-const HIGH = 80;
+/**
+ * Current of a junction above which its curve goes on as its tangent, amperes: no part of these machines carries it, and
+ * a junction that a fault lays across two rails then has a current that doubles can balance.
+ */
+export const MOST_AMPERES = 100;
+
+/** exp(x) of a junction of saturation current `is`, and its derivative by x, in the object that is returned. */
+const curve = { e: 0, de: 0 };
+export function exponential(x: number, is: number): { readonly e: number; readonly de: number } {
+  const top = MOST_AMPERES / is;
+  const e = x < LOW ? 0 : Math.exp(x);
+  if (e > top) {
+    curve.e = top * (1 + x - Math.log(top));
+    curve.de = top;
+  } else {
+    curve.e = e;
+    curve.de = e;
+  }
+  return curve;
+}
+
 /** Voltage within which a leakage saturates, volts. */
-const LEAK_VOLTS = 0.1;
+export const LEAK_VOLTS = 0.1;
 
 /** tanh(v / LEAK_VOLTS) and its derivative by v, in the object that is returned (one at a time). */
 const saturated = { s: 0, ds: 0 };
@@ -46,17 +66,7 @@ export interface Junction {
 export const junction = { i: 0, g: 0, vd: 0 };
 
 function inner(j: Junction, vd: number): void {
-  const x = vd / j.nvt;
-  let e: number;
-  let de: number;
-  if (x > HIGH) {
-    const top = Math.exp(HIGH);
-    e = top * (1 + x - HIGH);
-    de = top;
-  } else {
-    e = x < LOW ? 0 : Math.exp(x);
-    de = e;
-  }
+  const { e, de } = exponential(vd / j.nvt, j.is);
   let i = j.is * (e - 1);
   let g = (j.is * de) / j.nvt;
   if (j.leak !== 0) {
@@ -65,12 +75,9 @@ function inner(j: Junction, vd: number): void {
     g += j.leak * ds;
   }
   if (j.vz !== Infinity) {
-    const y = -(vd + j.vz - j.rs * ZENER_AMPERES) / KNEE;
-    if (y > LOW) {
-      const b = y > HIGH ? Math.exp(HIGH) * (1 + y - HIGH) : Math.exp(y);
-      i -= ZENER_AMPERES * b;
-      g += (ZENER_AMPERES * (y > HIGH ? Math.exp(HIGH) : b)) / KNEE;
-    }
+    const b = exponential(-(vd + j.vz - j.rs * ZENER_AMPERES) / KNEE, ZENER_AMPERES);
+    i -= ZENER_AMPERES * b.e;
+    g += (ZENER_AMPERES * b.de) / KNEE;
   }
   junction.i = i;
   junction.g = g;
@@ -120,16 +127,14 @@ export function junctionByParameters(j: Junction, v: number, out: Float64Array):
   inner(j, vd);
   const { i, g } = junction;
   const scale = 1 / (1 + j.rs * g);
-  const x = vd / j.nvt;
-  const e = x > HIGH ? Math.exp(HIGH) * (1 + x - HIGH) : x < LOW ? 0 : Math.exp(x);
-  out[0] = j.is * (e - 1) * scale;
+  out[0] = j.is * (exponential(vd / j.nvt, j.is).de - 1) * scale;
   out[1] = j.leak * saturatedLeakage(vd).s * scale;
   out[2] = -g * j.rs * i * scale;
   out[3] = 0;
-  if (j.vz !== Infinity) {
-    const y = Math.min(HIGH, -(vd + j.vz - j.rs * ZENER_AMPERES) / KNEE);
-    if (y > LOW) out[3] = ((ZENER_AMPERES * Math.exp(y)) / KNEE) * scale;
-  }
+  if (j.vz !== Infinity)
+    out[3] =
+      ((ZENER_AMPERES * exponential(-(vd + j.vz - j.rs * ZENER_AMPERES) / KNEE, ZENER_AMPERES).de) / KNEE) *
+      scale;
 }
 
 /**
@@ -140,11 +145,14 @@ export function junctionByParameters(j: Junction, v: number, out: Float64Array):
  */
 export function limitedJunction(v: number, old: number, nvt: number, critical: number): number {
   if (v <= critical || Math.abs(v - old) <= 2 * nvt) return v;
+  // Where the curve has gone over into its tangent a step may be of any length.
+  const top = critical + nvt * Math.log((MOST_AMPERES * Math.SQRT2) / nvt);
+  if (old >= top) return Math.max(v, top);
   if (old > 0) {
     const x = 1 + (v - old) / nvt;
     return x > 0 ? old + nvt * Math.log(x) : critical;
   }
-  return nvt * Math.log(v / nvt);
+  return Math.min(v, Math.max(critical, nvt * Math.log(Math.max(1, v / nvt))));
 }
 
 /** The critical voltage of `limitedJunction`. */

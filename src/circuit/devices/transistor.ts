@@ -8,7 +8,7 @@
  *
  * @source J. J. Ebers, J. L. Moll, Proc. IRE 42 (1954) 1761-1772, in the transport form (from memory)
  */
-import { saturatedLeakage } from './junction.ts';
+import { exponential, saturatedLeakage } from './junction.ts';
 
 export interface Transistor {
   /** +1 NPN, -1 PNP. */
@@ -32,24 +32,16 @@ export const EMITTER = 2;
  */
 export const transistor = { current: new Float64Array(3), jacobian: new Float64Array(9), inner: 0 };
 
-const LOW = -100;
-const HIGH = 80;
-
-function exponential(x: number): number {
-  if (x < LOW) return 0;
-  return x > HIGH ? Math.exp(HIGH) * (1 + x - HIGH) : Math.exp(x);
-}
-
 /** Evaluates at junction voltages in NPN polarity: vbe, vbc; the caller has limited them. */
 export function transistorCurrents(q: Transistor, vbe: number, vbc: number): void {
   const nvt = q.nvt;
-  const ebe = exponential(vbe / nvt);
-  const ebc = exponential(vbc / nvt);
   const is = q.is;
-  const icc = is * (ebe - 1);
-  const iec = is * (ebc - 1);
-  const dcc = (is * (vbe / nvt > HIGH ? Math.exp(HIGH) : ebe)) / nvt;
-  const dec = (is * (vbc / nvt > HIGH ? Math.exp(HIGH) : ebc)) / nvt;
+  const forward = exponential(vbe / nvt, is);
+  const icc = is * (forward.e - 1);
+  const dcc = (is * forward.de) / nvt;
+  const reverse = exponential(vbc / nvt, is);
+  const iec = is * (reverse.e - 1);
+  const dec = (is * reverse.de) / nvt;
   const leakage = saturatedLeakage(-vbc);
   const il = q.leak * leakage.s;
   const dil = -q.leak * leakage.ds;
@@ -145,11 +137,13 @@ export function transistorByParameters(
   const s = q.sign;
   const vbe = s * (volts[BASE]! - volts[EMITTER]!);
   const vbc = s * (volts[BASE]! - volts[COLLECTOR]!);
-  const icc = q.is * (exponential(vbe / q.nvt) - 1);
-  const iec = q.is * (exponential(vbc / q.nvt) - 1);
+  const forward = exponential(vbe / q.nvt, q.is);
+  const icc = q.is * (forward.e - 1);
+  const iccByIs = q.is * (forward.de - 1);
+  const iecByIs = q.is * (exponential(vbc / q.nvt, q.is).de - 1);
   const il = q.leak * saturatedLeakage(-vbc).s;
-  out[BASE] = s * (icc / q.bf + iec / q.br);
-  out[COLLECTOR] = s * (icc - iec * (1 + 1 / q.br));
+  out[BASE] = s * (iccByIs / q.bf + iecByIs / q.br);
+  out[COLLECTOR] = s * (iccByIs - iecByIs * (1 + 1 / q.br));
   out[3 + BASE] = (-s * icc) / q.bf;
   out[3 + COLLECTOR] = 0;
   out[6 + BASE] = -s * il;

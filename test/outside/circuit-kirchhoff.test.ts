@@ -1,0 +1,111 @@
+/**
+ * Kirchhoff's current law at every net of random circuits, against currents worked out from the parts list
+ * (`circuit-balance.ts`).
+ *
+ * @source G. Kirchhoff, Annalen der Physik 140 (1845) 497-514 (from memory)
+ */
+import fc from 'fast-check';
+import { describe, expect, test } from 'vitest';
+import { CircuitSolver, netlistOf, type OperatingPoint } from '../../src/circuit/index.ts';
+import { anyNetwork, logicBoard } from '../../src/circuit/random-network.ts';
+import { faultHypotheses } from '../../src/faults/index.ts';
+import { imbalances, worstBalance } from './circuit-balance.ts';
+
+const count = <T>(runs: number, arbitrary: fc.Arbitrary<T>): T[] =>
+  fc.sample(arbitrary, { seed: 1845, numRuns: runs });
+
+describe('random circuits of any topology', () => {
+  test.each([
+    { parts: 4, runs: 300, most: 0 },
+    { parts: 25, runs: 200, most: 2 },
+    { parts: 80, runs: 100, most: 3 },
+  ])('of up to $parts parts balance at every net, or say where they do not', ({ parts, runs, most }) => {
+    let without = 0;
+    fc.assert(
+      fc.property(anyNetwork(parts), (machine) => {
+        const solver = new CircuitSolver(netlistOf(machine));
+        const condition = machine.conditions[0]!;
+        const point = solver.solve(condition);
+        if (!point.converged) {
+          without++;
+          expect(point.worst.length).toBeGreaterThan(0);
+          for (const w of point.worst)
+            expect(
+              machine.parts.some((p) => p.pins.some((x) => x.net === w.net) || w.net === `${p.name}:c`),
+            ).toBe(true);
+          return;
+        }
+        expect(point.worst).toEqual([]);
+        expect(worstBalance(imbalances(solver.netlist, condition, point)).ratio).toBeLessThan(1);
+      }),
+      { seed: 1845, numRuns: runs },
+    );
+    expect(without).toBeLessThanOrEqual(most);
+  });
+
+  test('balance with a fault planted at random, and at another temperature', () => {
+    let without = 0;
+    let solved = 0;
+    for (const machine of count(60, anyNetwork(20))) {
+      const solver = new CircuitSolver(netlistOf(machine));
+      const condition = machine.conditions[0]!;
+      const faults = faultHypotheses(solver.netlist).flatMap((h) => h.faults);
+      faults.forEach(({ edit, part, mode }, i) => {
+        if (i % 7 !== machine.parts.length % 7) return;
+        const celsius = 5 + (i % 5) * 10;
+        solver.setParts(undefined, celsius);
+        const point = solver.solve(condition, { edit });
+        solved++;
+        if (!point.converged) {
+          without++;
+          return;
+        }
+        const worst = worstBalance(imbalances(solver.netlist, condition, point, edit, celsius));
+        expect(worst.ratio, `${part} ${mode} at ${worst.net}`).toBeLessThan(1);
+      });
+    }
+    expect(solved).toBeGreaterThan(1000);
+    expect(without).toBeLessThan(0.01 * solved);
+  });
+});
+
+describe('logic boards', () => {
+  const held = (solver: CircuitSolver, point: OperatingPoint): boolean => {
+    expect(point.converged).toBe(true);
+    expect(point.stable).toBe(true);
+    const { machine } = solver.netlist;
+    // The two halves of every pair stand apart.
+    return machine.conditions[0]!.hints.every(({ net }) => {
+      const partner = net.endsWith('n') ? net.slice(0, -1) : `${net}n`;
+      const volts = (n: string): number => point.volts[solver.netlist.netIndex.get(n)!]!;
+      return Math.abs(volts(net) - volts(partner)) > 1.5;
+    });
+  };
+
+  test('always converge from a cold start, with every pair in its hinted state', () => {
+    fc.assert(
+      fc.property(logicBoard(40), (machine) => {
+        const solver = new CircuitSolver(netlistOf(machine));
+        const condition = machine.conditions[0]!;
+        const point = solver.solve(condition);
+        expect(held(solver, point)).toBe(true);
+        expect(point.stateHeld).toBe(true);
+        expect(worstBalance(imbalances(solver.netlist, condition, point)).ratio).toBeLessThan(1);
+      }),
+      { seed: 1845, numRuns: 60 },
+    );
+  });
+
+  test('always converge from a cold start without hints, and no pair stays on its balance point', () => {
+    let apart = 0;
+    const boards = count(60, logicBoard(30));
+    for (const machine of boards) {
+      const solver = new CircuitSolver(netlistOf(machine));
+      const condition = machine.conditions[1]!;
+      const point = solver.solve(condition);
+      if (held(solver, point)) apart++;
+      expect(worstBalance(imbalances(solver.netlist, condition, point)).ratio).toBeLessThan(1);
+    }
+    expect(apart).toBe(boards.length);
+  });
+});
