@@ -5,3 +5,4 @@
 export { type Fault, type Network, network } from './network.ts';
 export { METER_OHMS, type OperatingPoint, Solver } from './operating-point.ts';
 export { type Parameter, type ParameterTable, parameterTable, ZENER_TEST_CURRENT } from './parameters.ts';
+export { sensitivities } from './sensitivity.ts';

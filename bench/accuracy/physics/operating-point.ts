@@ -3,7 +3,7 @@
  * near their volts, everything settles, they are let go, and the circuit follows its own slope (equal small
  * capacitors from every net to the reference, implicit Euler) to where it stays.
  */
-import type { Condition } from '../../../src/machine/model.ts';
+import type { Condition, Drive } from '../../../src/machine/model.ts';
 import type { Network } from './network.ts';
 
 export interface OperatingPoint {
@@ -153,13 +153,18 @@ export class Solver {
     return -1;
   }
 
+  /** Conductance a drive feeds its net through. */
+  driveSiemens(drive: Drive): number {
+    return drive.ohms > 0 ? 1 / drive.ohms : STIFF;
+  }
+
   #shuntsOf(condition: Condition, theta: Float64Array): Shunts {
     const { network } = this;
     const shunts = new Shunts(network.unknowns);
     for (const drive of condition.drives) {
       const index = network.table.drives.get(drive.net);
       const volts = drive.volts * (index === undefined ? 1 : Math.exp(theta[index]!));
-      shunts.add(network.nodeOfNet(drive.net), drive.ohms > 0 ? 1 / drive.ohms : STIFF, volts);
+      shunts.add(network.nodeOfNet(drive.net), this.driveSiemens(drive), volts);
     }
     return shunts;
   }
