@@ -85,7 +85,7 @@ function checkRails({ machine, parts }: FolderContent, findings: FindingList): v
     findings.warning(
       'unknown-net',
       { file: 'machine.json', column: `rails[${i}].net`, found: net },
-      `no part has a pin on rail ${net}${suggestion(net, pins.keys())}`,
+      `no part has a pin on rail ${net}${findings.explains('unknown-net', 'machine.json') ? suggestion(net, pins.keys()) : ''}`,
     );
   });
   if (pins.has(machine.reference)) return;

@@ -532,6 +532,50 @@ describe('a machine folder', () => {
     ]);
   });
 
+  it('tells readings apart that differ little, and finds the one that is the same', () => {
+    const values = ['1.00001', '1.00002', '1.00003', '1.00001', '1.00001'];
+    const rows = values.map((value) => `west,low,OUT,V,${value},,,,,\n`).join('');
+    const { findings } = folder({ 'readings.csv': `${SOUND['readings.csv']}${rows}` });
+    expect(findings.map(({ row, message }) => `${row} ${message.slice(0, 31)}`)).toEqual([
+      '7 the same reading as in row 4; d',
+      '8 the same reading as in row 4; d',
+    ]);
+  });
+
+  // ISO 8601 takes the Gregorian calendar: every fourth year, no full century but every fourth.
+  it.each([
+    ['2000-02-29', true],
+    ['1900-02-29', false],
+    ['1968-02-29', true],
+    ['1969-04-31', false],
+    ['1969-13-01', false],
+    ['1969-00-01', false],
+    ['1969-01-00', false],
+    ['1969-06', true],
+    ['1969', false],
+    ['1969-07-20T20:17:40Z', true],
+    ['1969-07-20T24:17', false],
+    ['1969-07-20T20:61', false],
+    ['1969-07-20 20:17+01:00', true],
+    ['69-07-20', false],
+  ])('takes %s for a date: %s', (date, sound) => {
+    const { findings } = folder({ 'readings.csv': `${SOUND['readings.csv']}west,low,OUT,V,1,,${date},,,\n` });
+    expect(findings.map(({ code }) => code)).toEqual(sound ? [] : ['bad-date']);
+  });
+
+  it('names entries of machine.json by their own places, also after a broken one', () => {
+    const { findings } = folder(
+      json((m) => {
+        m.units = [{ id: 7 }, { id: 'east' }, { id: 'west' }, 'none', { id: 'east' }];
+      }),
+    );
+    expect(places(findings)).toEqual([
+      'error json-syntax machine.json units[3]',
+      'error wrong-kind machine.json units[0].id',
+      'error duplicate machine.json units[4].id',
+    ]);
+  });
+
   it('may give a bare name to a condition in which nothing is driven', () => {
     const { machine, findings } = folder({
       'conditions.csv': 'condition,net,role,volts,ohms\nlow,IN1,drive,-6,\nhigh,IN2,drive,-6,\nidle,,,,\n',

@@ -3,7 +3,7 @@ import { circuitChecks } from './check-circuit.ts';
 import { type FindingList, shown } from './finding.ts';
 import type { FlowStage, Machine, Part, Point, Reading } from './model.ts';
 import { suggestion } from './nearest.ts';
-import { netSet, pinNamed, pinsByNet } from './nets.ts';
+import { netSet, partNamed, pinNamed, pinsByNet } from './nets.ts';
 import { KIND_RULES } from './part-kinds.ts';
 import type { SheetContent } from './sheet.ts';
 import { CONDITIONS, type ConditionRow } from './sheets/conditions.ts';
@@ -133,7 +133,7 @@ function pointFault(machine: Machine, point: string, explains: boolean): string 
     return `there is no net ${shown(point)}${(explains && suggestion(point, nets)) || '; a point is a net, or a pin BOARD/REF.pin'}`;
   }
   const name = point.slice(0, point.indexOf('.', point.indexOf('/')));
-  const part = machine.parts.find((candidate) => candidate.name === name);
+  const part = partNamed(machine, name);
   if (part !== undefined)
     return `${name} has no pin ${shown(point.slice(name.length + 1))}; its pins are ${part.pins.map(({ pin }) => pin).join(', ')}`;
   const near = explains

@@ -75,26 +75,11 @@ function machineHead(fields: Fields): MachineHead | undefined {
   const rails = fields.list('rails').flatMap((entry) => rail(entry) ?? []);
   const units = fields.list('units').flatMap((entry) => unit(entry) ?? []);
   const instruments = fields.list('instruments').flatMap((entry) => instrument(entry) ?? []);
-  once(
-    fields,
-    'rails',
-    'net',
-    rails.map(({ net }) => net),
-  );
-  once(
-    fields,
-    'units',
-    'id',
-    units.map(({ id }) => id),
-  );
-  once(
-    fields,
-    'instruments',
-    'id',
-    instruments.map(({ id }) => id),
-  );
-  const onReference = rails.findIndex(({ net }) => net === reference);
-  if (onReference >= 0) {
+  once(fields, 'rails', 'net');
+  once(fields, 'units', 'id');
+  once(fields, 'instruments', 'id');
+  const onReference = fields.named('rails', 'net').indexOf(reference);
+  if (reference !== undefined && onReference >= 0) {
     fields.error(
       'driven-rail',
       `rails[${onReference}].net`,
@@ -115,15 +100,16 @@ function machineHead(fields: Fields): MachineHead | undefined {
   };
 }
 
-function once(fields: Fields, list: string, field: string, names: readonly string[]): void {
-  names.forEach((name, i) => {
-    const first = names.indexOf(name);
-    if (first < i)
-      fields.error(
-        'duplicate',
-        `${list}[${i}].${field}`,
-        `${shown(name)} stands in ${list}[${first}] already; rename or delete one`,
-      );
+function once(fields: Fields, list: string, field: string): void {
+  const first = new Map<string, number>();
+  fields.named(list, field).forEach((name, i) => {
+    if (name === undefined) return;
+    const there = first.get(name);
+    if (there === undefined) first.set(name, i);
+    else {
+      const message = `${shown(name)} stands in ${list}[${there}] already; rename or delete one`;
+      fields.error('duplicate', `${list}[${i}].${field}`, message);
+    }
   });
 }
 
@@ -203,6 +189,15 @@ class Fields {
     return this.number(field, from, to, wanted);
   }
 
+  /** The names that the entries of a list give themselves, in their places. */
+  named(list: string, field: string): (string | undefined)[] {
+    const entries = this.raw[list];
+    return (Array.isArray(entries) ? entries : []).map((entry: unknown) => {
+      const name = isObject(entry) ? entry[field] : undefined;
+      return typeof name === 'string' ? name.trim() : undefined;
+    });
+  }
+
   list(field: string): Fields[] {
     const value = this.raw[field] ?? [];
     if (!Array.isArray(value)) {
@@ -267,9 +262,6 @@ export function machineJsonText(head: MachineHead, raw: JsonObject = {}): string
 }
 
 function entries(items: readonly object[], raw: unknown, key: string): object[] {
-  const there = (Array.isArray(raw) ? raw : []).filter(isObject);
-  return items.map((item) => {
-    const name = (item as JsonObject)[key];
-    return { ...there.find((entry) => entry[key] === name), ...item };
-  });
+  const named = new Map((Array.isArray(raw) ? raw : []).filter(isObject).map((entry) => [entry[key], entry]));
+  return items.map((item) => ({ ...named.get((item as JsonObject)[key]), ...item }));
 }

@@ -297,10 +297,13 @@ ADD,R2,B 1,resistor,,1k,,1=OR 2=0V,twice
             }
           : part,
     );
-    expect(written({ parts })?.split('\n').slice(0, 2)).toEqual([
-      'board,ref,shelf,kind,type,value,tolerance,pins,note,setting',
-      'ADD,R1,A 7,trimmer,,10k,10,1=OR 2=OR w=OR,first,0.5',
-    ]);
+    expect(written({ parts })).toBe(`board,ref,shelf,kind,type,value,tolerance,pins,note,setting
+ADD,R1,A 7,trimmer,,10k,10,1=OR 2=OR w=OR,first,0.5
+ADD,R2,A 8,resistor,,4K7,5,1=OR 2=0V,,
+
+ADD,X1,A 9,wire,,,,1=OR 2=0V,not known yet,
+ADD,R2,B 1,resistor,,1k,,1=OR 2=0V,twice
+`);
   });
 
   it('keeps unknown fields of machine.json', () => {
@@ -358,8 +361,19 @@ ADD,R2,B 1,resistor,,1k,,1=OR 2=0V,twice
 
   it('leaves out files that were refused, so that they are not overwritten', () => {
     const document = folder({ 'readings.csv': 'nonsense\n' });
-    const back = writeMachine({ ...document, machine: { ...document.machine!, name: 'renamed' } });
+    const readings = folder().machine!.readings;
+    const back = writeMachine({ ...document, machine: { ...document.machine!, name: 'renamed', readings } });
     expect([...back.keys()].sort()).toEqual(['conditions.csv', 'machine.json', 'parts.csv']);
+  });
+
+  it('keeps a type that says what the built-in one does', () => {
+    const row = 'GE-DIODE,diode,,ge,0.3,1m,5u,100,box 3';
+    const types = `type,kind,polarity,material,vj,ij,icbo,rs,drawer\n${row}\nZD1,diode,,ge,0.3,1m,5u,100,\n`;
+    const document = folder({ 'types.csv': types });
+    const changed = new Map(document.machine!.types);
+    changed.set('ZD1', { ...changed.get('ZD1')!, rs: 50 });
+    const back = writeMachine({ ...document, machine: { ...document.machine!, types: changed } });
+    expect(back.get('types.csv')).toBe(types.replace('5u,100,\n', '5u,50,\n'));
   });
 
   it('does not pin down points that follow the wiring', () => {

@@ -155,14 +155,18 @@ function changedText<R>(
   const { separator, decimalComma, headings, positions } = layout!;
   const standard = separator === ',' && !decimalComma;
   const now = new Map(keysOf(sheet, records).map((key, i) => [key, records[i]!]));
-  const added = sheet.columns.filter(
-    (column) =>
-      !positions.has(column) && records.some((record) => (sheet.cells(record)[column] ?? '') !== ''),
-  );
   const numeric = sheet.numeric.flatMap((column) => positions.get(column) ?? []);
   const readKeys = keysOf(sheet, read);
   const keyOfRow = new Map(rows.map((row, i) => [row, readKeys[i]!]));
   const recordOfKey = new Map(readKeys.map((key, i) => [key, read[i]!]));
+  // A column that the file lacks is added once a record says more there than an empty cell did.
+  const added = sheet.columns.filter((column) => {
+    if (positions.has(column)) return false;
+    return [...now].some(([key, record]) => {
+      const was = recordOfKey.get(key);
+      return (sheet.cells(record)[column] ?? '') !== ((was && sheet.cells(was)[column]) ?? '');
+    });
+  });
 
   /** The row of a record: `old` where its cells say the same, which keeps how a number was written. */
   const merged = (record: R, was: R | undefined, old: readonly string[]): string => {

@@ -4,6 +4,7 @@ import type { Part, PartKind, Pin } from '../model.ts';
 import { PART_KINDS } from '../model.ts';
 import { KIND_RULES, type ValueRule, valueText } from '../part-kinds.ts';
 import { numberText, type Sheet, type SheetRow } from '../sheet.ts';
+import { pinList } from './pins.ts';
 
 /** parts.csv: one part a row. */
 export const PARTS: Sheet<Part> = {
@@ -108,71 +109,6 @@ function partKind(row: SheetRow): PartKind {
     );
   }
   return 'other';
-}
-
-/** The pins of a row; those that can be read, when some cannot. */
-function pinList(row: SheetRow, kind: PartKind): Pin[] {
-  const text = row.text('pins');
-  const wanted = KIND_RULES[kind].pins;
-  const example =
-    wanted === 'windings'
-      ? '1a=P1 1b=P2 2a=S1 2b=S2'
-      : (wanted ?? TWO_PINS).map((pin) => `${pin}=NET`).join(' ');
-  const pins: Pin[] = [];
-  for (const pair of text === '' ? [] : text.split(/\s+/)) {
-    const equals = pair.indexOf('=');
-    const pin = equals < 0 ? pair : pair.slice(0, equals);
-    const net = equals < 0 ? '' : pair.slice(equals + 1);
-    if (pin === '' || net === '') {
-      row.error(
-        'bad-pins',
-        'pins',
-        `${shown(pair)} is not pin=net; pairs stand with spaces between, as in ${example}`,
-      );
-      continue;
-    }
-    const name = wanted === undefined ? pin : pin.toLowerCase();
-    if (pins.some((other) => other.pin === name)) {
-      row.error('bad-pins', 'pins', `pin ${name} is given twice; a pin is on one net`);
-      continue;
-    }
-    if (Array.isArray(wanted) && !wanted.includes(name)) {
-      row.error('bad-pins', 'pins', `a ${kind} has no pin ${shown(pin)}; its pins are ${example}`);
-      continue;
-    }
-    pins.push({ pin: name, net });
-  }
-  if (wanted === 'windings') checkWindings(row, pins, example);
-  else if (wanted !== undefined) {
-    const absent = wanted.filter((name) => !pins.some(({ pin }) => pin === name));
-    if (absent.length > 0) {
-      const pieces = `pin${absent.length > 1 ? 's' : ''} ${absent.join(' and ')}`;
-      row.error('bad-pins', 'pins', `${pieces} missing; a ${kind} needs ${example}`);
-    }
-  } else if (pins.length === 0 && !row.faulty) {
-    row.error('bad-pins', 'pins', `no pins; a ${kind} joins nets by its pins, as in ${example}`);
-  }
-  return pins;
-}
-
-const TWO_PINS = ['1', '2'];
-
-function checkWindings(row: SheetRow, pins: readonly Pin[], example: string): void {
-  const names = new Set(pins.map(({ pin }) => pin));
-  for (const name of names) {
-    if (!/^[1-9]\d?[ab]$/.test(name)) {
-      row.error(
-        'bad-pins',
-        'pins',
-        `a transformer has no pin ${shown(name)}; a winding is a pair, as in ${example}`,
-      );
-      continue;
-    }
-    const partner = name.slice(0, -1) + (name.endsWith('a') ? 'b' : 'a');
-    if (!names.has(partner))
-      row.error('bad-pins', 'pins', `pin ${partner} missing; a winding is a pair, as in ${example}`);
-  }
-  if (names.size === 0) row.error('bad-pins', 'pins', `no pins; a winding is a pair, as in ${example}`);
 }
 
 function partValue(
