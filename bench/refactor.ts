@@ -9,6 +9,8 @@ import { logicNetwork, type Network, randomNetwork } from './klu/networks.ts';
 
 const STEPS = 20;
 const REPEATS = 15;
+/** Ours and KLU's take turns, so that whatever else the machine does falls on both. */
+const ROUNDS = 7;
 const NETWORKS: (() => Network)[] = [
   ...[8, 20, 50, 100, 200, 400, 830].map((gates) => () => logicNetwork(gates, 20, gates, STEPS)),
   ...[50, 200, 500, 1500, 5000].map((n) => () => randomNetwork(n, 5, 6, n, STEPS)),
@@ -19,20 +21,13 @@ function median(numbers: number[]): number {
   return numbers.sort((a, b) => a - b)[numbers.length >> 1]!;
 }
 
-/** Median nanoseconds a call of `pass` takes for one of its `STEPS` systems. */
-function timed(pass: () => void): number {
-  const warm = performance.now() + 300;
-  let calls = 0;
-  while (performance.now() < warm) {
-    pass();
-    calls++;
-  }
-  const each = Math.max(1, Math.round(calls / 15));
+/** Median nanoseconds a call of `pass` takes for one of its `STEPS` systems, from some hundredths of a second. */
+function timed(pass: () => void, calls: number): number {
   const times: number[] = [];
   for (let repeat = 0; repeat < REPEATS; repeat++) {
     const begin = performance.now();
-    for (let call = 0; call < each; call++) pass();
-    times.push(((performance.now() - begin) * 1e6) / (each * STEPS));
+    for (let call = 0; call < calls; call++) pass();
+    times.push(((performance.now() - begin) * 1e6) / (calls * STEPS));
   }
   return median(times);
 }
@@ -42,7 +37,7 @@ console.log(`${cpus()[0]?.model ?? 'unknown processor'}, ${cpus().length} cores,
 console.log(typeof klu === 'string' ? `KLU is absent: ${klu}` : 'KLU: refactor and solve, its defaults');
 console.log('Medians, microseconds for one system\n');
 console.log(
-  ['network'.padEnd(20), 'n', 'entries', 'factors', 'KLU’s', 'residual', 'µs', 'KLU µs', 'ratio']
+  ['network'.padEnd(20), 'n', 'entries', 'factors', 'KLU’s', 'residual', 'apart', 'µs', 'KLU µs', 'ratio']
     .map((title) => title.padStart(9))
     .join(''),
 );
@@ -60,25 +55,44 @@ for (const make of NETWORKS) {
       lu.solve(x);
     }
   };
-  const ours = timed(pass);
+  const warm = performance.now() + 400;
+  let passes = 0;
+  while (performance.now() < warm) {
+    pass();
+    passes++;
+  }
+  const calls = Math.max(1, Math.round(passes / 100));
   const last = steps.at(-1)!;
-  const theirs =
-    typeof klu === 'string'
-      ? klu
-      : klu.run(pattern, steps, Math.max(REPEATS, Math.ceil(3e7 / (ours * STEPS))));
-  const known = typeof theirs !== 'string';
-  if (known) ratios.push(ours / theirs.nanoseconds);
+  const ours: number[] = [];
+  const theirs: number[] = [];
+  const quotients: number[] = [];
+  let factorEntries = 0;
+  let difference = 0;
+  for (let round = 0; round < ROUNDS; round++) {
+    ours.push(timed(pass, calls));
+    if (typeof klu === 'string') continue;
+    const result = klu.run(pattern, steps, calls * REPEATS);
+    if (typeof result === 'string') throw new Error(`${name}: ${result}`);
+    factorEntries = result.factorEntries;
+    theirs.push(result.nanoseconds);
+    quotients.push(ours.at(-1)! / result.nanoseconds);
+    const scale = Math.max(...x.map(Math.abs));
+    difference = Math.max(...result.x.map((value, i) => Math.abs(value - x[i]!) / scale));
+  }
+  const known = quotients.length > 0;
+  if (known) ratios.push(median(quotients));
   console.log(
     [
       name.padEnd(20),
       pattern.n,
       pattern.column.length,
       symbolic.factorEntries,
-      known ? theirs.factorEntries : '-',
+      known ? factorEntries : '-',
       residual(pattern, last.values, x, last.b).toExponential(0),
-      (ours / 1000).toFixed(2),
-      known ? (theirs.nanoseconds / 1000).toFixed(2) : '-',
-      known ? (ours / theirs.nanoseconds).toFixed(2) : '-',
+      known ? difference.toExponential(0) : '-',
+      (median(ours) / 1000).toFixed(2),
+      known ? (median(theirs) / 1000).toFixed(2) : '-',
+      known ? median(quotients).toFixed(2) : '-',
     ]
       .map((cell) => String(cell).padStart(9))
       .join(''),

@@ -64,10 +64,11 @@ export function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
   const places = check + 1;
 
   const among = new Int32Array(n); // a step's index among the later steps of the supernode at hand
-  /** Places for a dense block over `steps` (ascending): in the factors of `subtree`, or in its contribution. */
-  const blockPlaces = (steps: Int32Array, subtree: number): Int32Array => {
+  /** Writes the addresses of a dense block over `steps`: in the factors of `subtree`, or in its contribution. */
+  const writeBlock = (steps: Int32Array, subtree: number): void => {
     const count = steps.length;
-    const found = new Int32Array(count * count);
+    const block = table.subarray(at, at + count * count);
+    at += count * count;
     const { boundary } = subtrees[subtree]!;
     let node = -1;
     for (let a = 0; a < count; a++) {
@@ -75,9 +76,8 @@ export function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
       if (subtreeOf[nodeOf[row]!] !== subtree) {
         for (let i = 0; i < boundary.length; i++) among[boundary[i]!] = i;
         for (let b = a; b < count; b++) {
-          for (let c = a; c < count; c++)
-            found[b * count + c] =
-              contribution[subtree]! + among[steps[b]!]! * boundary.length + among[steps[c]!]!;
+          const rowStart = contribution[subtree]! + among[steps[b]!]! * boundary.length;
+          for (let c = a; c < count; c++) block[b * count + c] = (rowStart + among[steps[c]!]!) * bytes;
         }
         break;
       }
@@ -86,11 +86,10 @@ export function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
         indexLater(supernodes[node]!);
       }
       for (let b = a; b < count; b++) {
-        found[a * count + b] = rowPlace(node, row, steps[b]!);
-        found[b * count + a] = columnPlace(node, steps[b]!, row);
+        block[a * count + b] = rowPlace(node, row, steps[b]!) * bytes;
+        block[b * count + a] = columnPlace(node, steps[b]!, row) * bytes;
       }
     }
-    return found;
   };
   const indexLater = ({ later }: Supernode) => {
     for (let i = 0; i < later.length; i++) among[later[i]!] = i;
@@ -106,12 +105,22 @@ export function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
     return base[node]! + size * (size + later.length) + among[row]! * size + column - first;
   };
 
-  const words: number[] = [];
-  const allRuns: number[] = [];
-  const solvePlaces: number[] = [];
+  const runs = subtrees.map(({ firstSupernode, endSupernode }) =>
+    runsOf(supernodes.slice(firstSupernode, endSupernode)),
+  );
+  const children: number[][] = subtrees.map(() => []);
+  for (const [child, { parent }] of subtrees.entries()) children[parent]?.push(child);
+  let words = subtrees.length * HEADER + 2 * entries + runs.flat().length;
+  for (const { later } of supernodes) words += later.length ** 2;
+  for (const { boundary, parent } of subtrees) if (parent >= 0) words += 2 + boundary.length ** 2;
+  const table = new Int32Array(words);
+  let at = 0;
+  const write = (...numbers: number[]) => {
+    for (const number of numbers) table[at++] = number;
+  };
   const mirror = mirrored(pattern);
   for (const [index, { firstSupernode, endSupernode, boundary, parent }] of subtrees.entries()) {
-    const start = words.length;
+    const start = at;
     const sources: number[] = [];
     const destinations: number[] = [];
     for (let node = firstSupernode; node < endSupernode; node++) {
@@ -130,32 +139,30 @@ export function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
         }
       }
     }
-    const children = subtrees.flatMap((subtree, child) => (subtree.parent === index ? [child] : []));
-    const runs = runsOf(supernodes.slice(firstSupernode, endSupernode));
     const end = endSupernode < supernodes.length ? base[endSupernode]! : factorsEnd;
-    words.push(0, parent < 0 ? subtrees.length : parent, sources.length);
-    words.push(base[firstSupernode]! * bytes, (end - base[firstSupernode]!) * bytes);
-    words.push(contribution[index]! * bytes, boundary.length ** 2 * bytes, children.length, runs.length / 3);
-    for (const source of sources) words.push(source * bytes);
-    for (const destination of destinations) words.push(destination * bytes);
-    for (const child of children) {
-      const places = blockPlaces(subtrees[child]!.boundary, index);
-      words.push(contribution[child]! * bytes, places.length);
-      for (const at of places) words.push(at * bytes);
+    write(0, parent < 0 ? subtrees.length : parent, sources.length);
+    write(base[firstSupernode]! * bytes, (end - base[firstSupernode]!) * bytes);
+    write(contribution[index]! * bytes, boundary.length ** 2 * bytes);
+    write(children[index]!.length, runs[index]!.length / 3);
+    for (const source of sources) write(source * bytes);
+    for (const destination of destinations) write(destination * bytes);
+    for (const child of children[index]!) {
+      write(contribution[child]! * bytes, subtrees[child]!.boundary.length ** 2);
+      writeBlock(subtrees[child]!.boundary, index);
     }
     let node = firstSupernode;
-    for (let run = 0; run < runs.length; run += 3) {
-      words.push(runs[run]!, runs[run + 1]!, runs[run + 2]!);
-      for (let count = runs[run + 1]!; count > 0; count--) {
-        const { first, size, later } = supernodes[node++]!;
-        for (const at of blockPlaces(later, index)) words.push(at * bytes);
-        for (let k = first; k < first + size; k++) solvePlaces.push((rightSide + order[k]!) * bytes);
-        for (const k of later) solvePlaces.push((rightSide + order[k]!) * bytes);
-      }
+    for (let run = 0; run < runs[index]!.length; run += 3) {
+      const [s, count, r] = runs[index]!.slice(run, run + 3) as [number, number, number];
+      write(s, count, r);
+      for (const end = node + count; node < end; node++) writeBlock(supernodes[node]!.later, index);
     }
-    allRuns.push(...runs);
-    words[start] = (words.length - start) * 4;
+    table[start] = (at - start) * 4;
   }
+  const solveTable = supernodes.flatMap(({ first, size, later }) =>
+    [...order.subarray(first, first + size), ...Array.from(later, (k) => order[k]!)].map(
+      (unknown) => (rightSide + unknown) * bytes,
+    ),
+  );
 
   const pivots = new Int32Array(n);
   const upperCounts = new Int32Array(n);
@@ -176,9 +183,9 @@ export function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
     pivots,
     upperCounts,
     subtrees: subtrees.length,
-    factorTable: Int32Array.from(words),
-    runs: Int32Array.from(allRuns),
-    solveTable: Int32Array.from(solvePlaces),
+    factorTable: table,
+    runs: Int32Array.from(runs.flat()),
+    solveTable: Int32Array.from(solveTable),
   };
 }
 

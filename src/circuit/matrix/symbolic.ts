@@ -40,9 +40,12 @@ export interface Subtree {
   readonly parent: number;
 }
 
-/** Steps that change at most so many later ones are handled singly: unrolled code serves each such count. */
+/** A single step that changes at most so many later ones has code of its own in the compiled loops. */
 export const UNROLLED = 12;
+/** Steps that change more later ones than this are joined to supernodes … */
 const CHAINED = 8;
+/** … even where they do not share quite all, which stores some zeros: the share allowed. */
+const PADDING = 0.1;
 /** A subtree is closed when it has at least so many multiplications … */
 const SUBTREE_WORK = 600;
 /** … and at least so many for each entry of its contribution block. */
@@ -128,7 +131,10 @@ function eliminationTree(pattern: Pattern, order: Int32Array) {
   return { later, parent };
 }
 
-/** Chains of steps that share their later steps, where these are many; other steps stay alone. By last step. */
+/**
+ * Chains of steps that share their later steps but for a few, where these are many; other steps stay alone. The
+ * chains come in the order of their last steps.
+ */
 function supernodeMembers(later: Int32Array[], parent: Int32Array): number[][] {
   const chains: number[][] = [];
   const chainOf: (number[] | undefined)[] = [];
@@ -136,9 +142,8 @@ function supernodeMembers(later: Int32Array[], parent: Int32Array): number[][] {
     const chain = chainOf[k] ?? [];
     chain.push(k);
     const up = parent[k]!;
-    const count = later[k]!.length;
-    if (count > CHAINED && later[up]!.length === count - 1 && later[up]!.length > CHAINED && !chainOf[up])
-      chainOf[up] = chain;
+    const after = up < 0 ? 0 : later[up]!.length;
+    if (after > CHAINED && after <= (1 + PADDING) * later[k]!.length && !chainOf[up]) chainOf[up] = chain;
     else chains.push(chain);
   }
   return chains;
