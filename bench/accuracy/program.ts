@@ -2,7 +2,14 @@
  * The program under trial, behind the two calls that the trials make. This is the only file here that knows
  * anything of the program but its description of a machine.
  */
-import { type FaultTable, faultTable, Reckoning, tableKey, tableShare } from '../../src/diagnosis/index.ts';
+import {
+  type FaultTable,
+  faultTable,
+  Reckoning,
+  type TableShare,
+  tableKey,
+  tableShare,
+} from '../../src/diagnosis/index.ts';
 import type { Machine } from '../../src/machine/index.ts';
 
 export interface Suspect {
@@ -28,19 +35,20 @@ export interface Next {
 }
 
 const TABLES_KEPT = 4;
-const tables = new Map<string, FaultTable>();
+const tables = new Map<string, readonly TableShare[]>();
 const reckonings = new WeakMap<Machine, Map<string, Reckoning>>();
 
+/** The fault table of a machine: the costly part is kept by what it depends on, the readings come anew. */
 function tableOf(machine: Machine): FaultTable {
   const key = tableKey(machine);
-  let table = tables.get(key);
-  if (table === undefined) {
-    table = faultTable(machine, [tableShare(machine, 0, 1)]);
-    tables.set(key, table);
+  let shares = tables.get(key);
+  if (shares === undefined) {
+    shares = [tableShare(machine, 0, 1)];
+    tables.set(key, shares);
     // Tables are large: drop the one that was made first.
     if (tables.size > TABLES_KEPT) tables.delete(tables.keys().next().value!);
   }
-  return table;
+  return faultTable(machine, shares);
 }
 
 function reckoning(machine: Machine, unit: string): Reckoning {
