@@ -1,0 +1,115 @@
+/** Aligned columns that fit the terminal. A table too narrow for its columns loses the strip, then folds: no figure is dropped. */
+
+export interface Column {
+  readonly title: string;
+  readonly align: 'left' | 'right';
+  readonly cells: readonly Cell[];
+}
+
+export interface Cell {
+  readonly text: string;
+  readonly paint?: ((text: string) => string) | undefined;
+}
+
+/** The column of level strips, which takes the room that is left. */
+export interface StripColumn {
+  /** Before which of the other columns it stands, from 0. */
+  readonly before: number;
+  readonly title: (width: number) => string;
+  readonly cell: (row: number, width: number) => string;
+}
+
+const GAP = 2;
+const INDENT = 2;
+const NARROWEST_STRIP = 20;
+const WIDEST_STRIP = 72;
+
+/** The table, a line each; lines end without spaces. `quiet` paints the headings. */
+export function tableLines(
+  columns: readonly Column[],
+  width: number,
+  quiet: (text: string) => string,
+  strip?: StripColumn,
+): string[] {
+  const used = columns.filter(({ cells }) => cells.some(({ text }) => text !== ''));
+  const widths = used.map(({ title, cells }) =>
+    Math.max(title.length, ...cells.map(({ text }) => text.length)),
+  );
+  const fixed = INDENT + widths.reduce((sum, w) => sum + w + GAP, 0) - GAP;
+  if (fixed > width) return foldedLines(used, width, quiet);
+
+  const room = Math.min(WIDEST_STRIP, width - fixed - GAP);
+  const shown = strip !== undefined && room >= NARROWEST_STRIP ? strip : undefined;
+  const before = shown && columns.slice(0, shown.before).filter((column) => used.includes(column)).length;
+  const line = (cell: (column: number) => Cell, stripText: string): string => {
+    const pieces = used.map((column, i) => padded(cell(i), widths[i]!, column.align));
+    if (before !== undefined) pieces.splice(before, 0, stripText);
+    return trimmed(' '.repeat(INDENT) + pieces.join(' '.repeat(GAP)));
+  };
+  const rows = used[0]?.cells.length ?? 0;
+  const head = line((i) => ({ text: used[i]!.title, paint: quiet }), quiet(shown?.title(room) ?? ''));
+  const body = Array.from({ length: rows }, (_, row) =>
+    line((i) => used[i]!.cells[row]!, shown?.cell(row, room) ?? ''),
+  );
+  return [head, ...body];
+}
+
+/** Each row as a line with its first and last cell, and the others under it, each after its title. */
+function foldedLines(columns: readonly Column[], width: number, quiet: (text: string) => string): string[] {
+  const rows = columns[0]?.cells.length ?? 0;
+  return Array.from({ length: rows }, (_, row) => {
+    const pairs = columns.slice(1).map(({ title, cells }) => ({ title, cell: cells[row]! }));
+    const lines = [' '.repeat(INDENT) + painted(columns[0]!.cells[row]!)];
+    let line = '';
+    let length = 0;
+    for (const { title, cell } of pairs) {
+      if (cell.text === '') continue;
+      const text = `${title === '' ? '' : `${quiet(title)} `}${painted(cell)}`;
+      const size = (title === '' ? 0 : title.length + 1) + cell.text.length;
+      if (line !== '' && 2 * INDENT + length + GAP + size > width) {
+        lines.push(' '.repeat(2 * INDENT) + line);
+        line = '';
+        length = 0;
+      }
+      line += (line === '' ? '' : ' '.repeat(GAP)) + text;
+      length += (length === 0 ? 0 : GAP) + size;
+    }
+    if (line !== '') lines.push(' '.repeat(2 * INDENT) + line);
+    return lines;
+  }).flat();
+}
+
+function padded(cell: Cell, width: number, align: 'left' | 'right'): string {
+  const gap = ' '.repeat(Math.max(0, width - cell.text.length));
+  return align === 'right' ? gap + painted(cell) : painted(cell) + gap;
+}
+
+function painted({ text, paint }: Cell): string {
+  return paint === undefined || text === '' ? text : paint(text);
+}
+
+function trimmed(line: string): string {
+  return line.trimEnd();
+}
+
+/** Text broken at spaces to lines of `width`, the first after `first`, the others as far in. */
+export function wrapped(
+  text: string,
+  width: number,
+  first = '',
+  indent = ' '.repeat(first.length),
+): string[] {
+  const lines: string[] = [];
+  let line = first;
+  let empty = true;
+  for (const word of text.split(' ')) {
+    if (!empty && line.length + 1 + word.length > width) {
+      lines.push(line);
+      line = indent + word;
+    } else {
+      line += (empty ? '' : ' ') + word;
+    }
+    empty = false;
+  }
+  return [...lines, line];
+}

@@ -1,0 +1,37 @@
+/** The trade's words for what the folder writes in short. */
+
+/** How far off is what: below 2 spreads sound, from 4 on it departs, doubtful between. */
+export type Verdict = 'sound' | 'doubtful' | 'departs';
+
+export function verdict(z: number): Verdict {
+  const off = Math.abs(z);
+  return off >= 4 ? 'departs' : off >= 2 ? 'doubtful' : 'sound';
+}
+
+const MODES: Readonly<Record<string, string>> = {
+  open: 'open',
+  short: 'short',
+  high: 'gone high',
+  leaky: 'leaky',
+  'open-w': 'wiper open',
+  'open-b': 'base open inside the case',
+  'open-c': 'collector open inside the case',
+  'open-e': 'emitter open inside the case',
+  'short-ce': 'short, collector to emitter',
+  'short-be': 'short, base to emitter',
+  'short-bc': 'short, base to collector',
+  'leaky-bc': 'leaky, base to collector',
+  'leaky-ce': 'leaky, collector to emitter',
+  'low-gain': 'low gain',
+  stage: 'bad inside: good inputs, bad output',
+};
+
+/** A failure mode in words: `short, collector to emitter`. */
+export function modeWords(mode: string): string {
+  const known = MODES[mode];
+  if (known !== undefined) return known;
+  const [way, where] = [mode.slice(0, mode.indexOf(':')), mode.slice(mode.indexOf(':') + 1)];
+  if (way === 'open-joint') return `joint open at pin ${where}`;
+  if (way === 'open' || way === 'short') return `winding ${where} ${way === 'open' ? 'open' : 'short'}`;
+  return mode;
+}
