@@ -63,21 +63,21 @@ export function choose(selector: Code, cases: readonly Code[]): Code {
 
 /** The bytes of a module that exports the routines and imports its memory as `memory` of `environment`. */
 export function moduleOf(routines: readonly Routine[]): Uint8Array<ArrayBuffer> {
-  const types = routines.map(({ parameters }) => [0x60, ...vector(parameters.map((type) => [type])), 0]);
-  const bodies = routines.map(({ locals, code }) => {
-    const body = [...vector(locals.map((type) => [1, type])), ...flat(code), 0x0b];
-    return [...unsigned(body.length), ...body];
-  });
-  const indices = routines.map((_, index) => unsigned(index));
-  const exported = routines.map((routine, index) => [...name(routine.name), 0, ...unsigned(index)]);
-  return Uint8Array.from([
-    ...[0, 0x61, 0x73, 0x6d, 1, 0, 0, 0],
-    ...section(1, types),
-    ...section(2, [[...name('environment'), ...name('memory'), 2, 0, 1]]),
-    ...section(3, indices),
-    ...section(7, exported),
-    ...section(10, bodies),
-  ]);
+  const types = routines.map(({ parameters }) => [0x60, vector(parameters), 0]);
+  const bodies = routines.map(({ locals, code }) =>
+    sized([vector(locals.map((type) => [1, type])), code, 0x0b]),
+  );
+  const exported = routines.map((routine, index) => [name(routine.name), 0, unsigned(index)]);
+  return Uint8Array.from(
+    flat([
+      [0, 0x61, 0x73, 0x6d, 1, 0, 0, 0],
+      [1, sized(vector(types))],
+      [2, sized(vector([[name('environment'), name('memory'), 2, 0, 1]]))],
+      [3, sized(vector(routines.map((_, index) => unsigned(index))))],
+      [7, sized(vector(exported))],
+      [10, sized(vector(bodies))],
+    ]),
+  );
 }
 
 function flat(code: Code, bytes: number[] = []): number[] {
@@ -86,17 +86,17 @@ function flat(code: Code, bytes: number[] = []): number[] {
   return bytes;
 }
 
-function section(id: number, items: readonly (readonly number[])[]): number[] {
-  const content = vector(items);
-  return [id, ...unsigned(content.length), ...content];
+function sized(content: Code): Code {
+  const bytes = flat(content);
+  return [unsigned(bytes.length), bytes];
 }
 
-function vector(items: readonly (readonly number[])[]): number[] {
-  return [...unsigned(items.length), ...items.flat()];
+function vector(items: readonly Code[]): Code {
+  return [unsigned(items.length), items];
 }
 
-function name(text: string): number[] {
-  return vector([...text].map((letter) => [letter.charCodeAt(0)]));
+function name(text: string): Code {
+  return vector([...text].map((letter) => letter.charCodeAt(0)));
 }
 
 /** A whole number, seven bits a byte, the lowest first. */

@@ -23,7 +23,10 @@ interface WebAssemblyInterface {
 const PAGE = 65536;
 const modules = new Map<number, object>();
 
-/** `undefined` where there is no WebAssembly, or no memory for it: the plain loops serve then. */
+/**
+ * `undefined` where there is no WebAssembly, where a page's policy forbids it, or where it lacks vectors or memory:
+ * the plain loops serve then, with the same answers. Compiled at once, not in the background.
+ */
 export function compiledLoops(plan: Plan, systems: 1 | 2): CompiledLoops | undefined {
   const { WebAssembly } = globalThis as unknown as { WebAssembly?: WebAssemblyInterface };
   if (!WebAssembly || plan.pivots.length === 0) return undefined;

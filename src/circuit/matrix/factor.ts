@@ -1,9 +1,7 @@
 import { type CompiledLoops, compiledLoops } from './compiled.ts';
 import { refactorPlain, solvePlain } from './plain.ts';
-import { type Plan, planOf } from './plan.ts';
+import { type Plan, planFor } from './plan.ts';
 import type { Symbolic } from './symbolic.ts';
-
-const plans = new WeakMap<Symbolic, Plan>();
 
 /**
  * LU factors of a matrix with the pattern of `symbolic`, pivots on the diagonal. Fill `values` (pattern order),
@@ -23,11 +21,7 @@ export class SparseLU {
 
   /** @param loops  the plain ones give the same answers to the last bit, more slowly */
   constructor(symbolic: Symbolic, loops: 'compiled' | 'plain' = 'compiled') {
-    let plan = plans.get(symbolic);
-    if (!plan) {
-      plan = planOf(symbolic, 1);
-      plans.set(symbolic, plan);
-    }
+    const plan = planFor(symbolic, 1);
     this.symbolic = symbolic;
     this.plan = plan;
     this.compiled = loops === 'compiled' ? compiledLoops(plan, 1) : undefined;
@@ -36,7 +30,7 @@ export class SparseLU {
     this.marks = this.compiled?.marks ?? new Int32Array(plan.subtrees + 1);
     this.marks.fill(1);
     this.values = this.places.subarray(0, plan.entries);
-    this.rightSide = this.places.subarray(plan.rightSide, plan.rightSide + symbolic.order.length);
+    this.rightSide = this.places.subarray(plan.rightSide, plan.check);
   }
 
   /**

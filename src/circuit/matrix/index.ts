@@ -6,6 +6,7 @@
 
 export { SparseLU } from './factor.ts';
 export { minimumDegreeOrder } from './order.ts';
+export { type Half, SparseLUPair } from './pair.ts';
 export { entryAt, type Pattern, patternOf } from './pattern.ts';
 export { pivotedSolve, residual } from './pivoted.ts';
 export { type Symbolic, symbolicFactor } from './symbolic.ts';

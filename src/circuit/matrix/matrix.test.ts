@@ -7,6 +7,7 @@ import {
   pivotedSolve,
   residual,
   SparseLU,
+  SparseLUPair,
   symbolicFactor,
 } from './index.ts';
 import { dense, denseSolve, generator, randomSystem, randomValues } from './random-system.ts';
@@ -15,6 +16,7 @@ const shape = fc.record({
   n: fc.integer({ min: 1, max: 60 }),
   degree: fc.integer({ min: 0, max: 9 }),
   seed: fc.integer(),
+  reach: fc.constantFrom(4, 60),
 });
 
 function solved(lu: SparseLU, b: Float64Array, transposed: boolean): Float64Array {
@@ -76,8 +78,8 @@ describe('the elimination order', () => {
 describe('sparse factors', () => {
   it('solve what dense elimination with partial pivoting solves, upright and transposed', () => {
     fc.assert(
-      fc.property(shape, ({ n, degree, seed }) => {
-        const { pattern, values, b } = randomSystem(n, degree, seed);
+      fc.property(shape, ({ n, degree, seed, reach }) => {
+        const { pattern, values, b } = randomSystem(n, degree, seed, reach);
         const lu = new SparseLU(symbolicFactor(pattern));
         lu.values.set(values);
         expect(lu.refactor()).toBe(true);
@@ -93,8 +95,8 @@ describe('sparse factors', () => {
 
   it('tell the sign of the determinant by their negative pivots', () => {
     fc.assert(
-      fc.property(shape, ({ n, degree, seed }) => {
-        const { pattern, values, b } = randomSystem(n, degree, seed);
+      fc.property(shape, ({ n, degree, seed, reach }) => {
+        const { pattern, values, b } = randomSystem(n, degree, seed, reach);
         const lu = new SparseLU(symbolicFactor(pattern));
         lu.values.set(values);
         lu.refactor();
@@ -105,9 +107,9 @@ describe('sparse factors', () => {
 
   it('are the same to the last bit whether all is done anew or only what a change reaches', () => {
     fc.assert(
-      fc.property(shape, fc.integer({ min: 1, max: 20 }), ({ n, degree, seed }, scale) => {
+      fc.property(shape, fc.integer({ min: 1, max: 20 }), ({ n, degree, seed, reach }, scale) => {
         const random = generator(seed);
-        const { pattern, values, b } = randomSystem(n * scale, degree / 2, seed);
+        const { pattern, values, b } = randomSystem(n * scale, degree, seed, reach);
         const symbolic = symbolicFactor(pattern);
         const kept = new SparseLU(symbolic);
         kept.values.set(values);
@@ -129,8 +131,8 @@ describe('sparse factors', () => {
 
   it('are the same to the last bit from the compiled and from the plain loops', () => {
     fc.assert(
-      fc.property(shape, fc.integer({ min: 1, max: 10 }), ({ n, degree, seed }, scale) => {
-        const { pattern, b } = randomSystem(n * scale, degree, seed);
+      fc.property(shape, fc.integer({ min: 1, max: 10 }), ({ n, degree, seed, reach }, scale) => {
+        const { pattern, b } = randomSystem(n * scale, degree, seed, reach);
         const symbolic = symbolicFactor(pattern);
         const random = generator(seed);
         const compiled = new SparseLU(symbolic);
@@ -149,6 +151,52 @@ describe('sparse factors', () => {
         }
       }),
     );
+  });
+
+  it('of a pair are those of its two systems, to the last bit, by either loops', () => {
+    fc.assert(
+      fc.property(shape, fc.integer({ min: 1, max: 10 }), ({ n, degree, seed, reach }, scale) => {
+        const { pattern } = randomSystem(n * scale, degree, seed, reach);
+        const symbolic = symbolicFactor(pattern);
+        const random = generator(seed);
+        const single = new SparseLU(symbolic);
+        const pairs = [new SparseLUPair(symbolic), new SparseLUPair(symbolic, 'plain')];
+        for (let step = 0; step < 2; step++) {
+          const values = [randomValues(pattern, random), randomValues(pattern, random)];
+          const b = Float64Array.from({ length: 2 * pattern.n }, () => random() - 0.5);
+          for (const pair of pairs) {
+            for (const half of [0, 1] as const)
+              for (const [e, value] of values[half]!.entries()) pair.values[2 * e + half] = value;
+            expect(pair.refactor()).toBe(true);
+          }
+          for (const transposed of [false, true]) {
+            const answers = pairs.map((pair) => {
+              const x = b.slice();
+              if (transposed) pair.solveTransposed(x);
+              else pair.solve(x);
+              return x;
+            });
+            for (const half of [0, 1] as const) {
+              const own = (interleaved: Float64Array) => interleaved.filter((_, i) => i % 2 === half);
+              single.values.set(values[half]!);
+              single.refactor();
+              const expected = bits(solved(single, own(b), transposed));
+              for (const [i, answer] of answers.entries()) {
+                expect(bits(own(answer))).toEqual(expected);
+                expect(pairs[i]!.negativePivots(half)).toBe(single.negativePivots);
+              }
+            }
+          }
+        }
+      }),
+    );
+  });
+
+  it('are tried above on networks that have supernodes and subtrees', () => {
+    const far = symbolicFactor(randomSystem(400, 5, 1, 60).pattern).supernodes;
+    expect(far.some(({ size, later }) => size > 3 && later.length > 0)).toBe(true);
+    expect(far.some(({ size, later }) => size === 1 && later.length > 12)).toBe(true);
+    expect(symbolicFactor(randomSystem(400, 5, 1, 4).pattern).subtrees.length).toBeGreaterThan(5);
   });
 
   it('of one pattern do not disturb each other', () => {
@@ -193,6 +241,26 @@ describe('a matrix that cannot be factored', () => {
       expect(pivotedSolve(pattern, Float64Array.from(values), Float64Array.of(1, 2, 3))).toBeUndefined();
     });
   }
+
+  it('leaves the other system of a pair alone', () => {
+    for (const loops of ['compiled', 'plain'] as const) {
+      const pair = new SparseLUPair(symbolicFactor(pattern), loops);
+      const good = [2, 1, 1, 4, 1, 1, 2];
+      for (let time = 0; time < 2; time++) {
+        for (const [e, value] of good.entries()) pair.values.set([value, 0], 2 * e);
+        expect(pair.refactor()).toBe(false);
+        expect([pair.regular(0), pair.regular(1)]).toEqual([true, false]);
+        const b = Float64Array.of(4, 0, 12, 0, 8, 0);
+        pair.solve(b);
+        expectClose(
+          b.filter((_, i) => i % 2 === 0),
+          [1, 2, 3],
+        );
+        for (const [e, value] of good.entries()) pair.values[2 * e + 1] = value;
+        expect(pair.refactor()).toBe(true);
+      }
+    }
+  });
 
   it('for want of a diagonal pivot only is solved by pivoting', () => {
     const values = Float64Array.of(0, 1, 1, 0, 1, 1, 1);

@@ -34,8 +34,24 @@ export interface Plan {
 /** bytes to the next subtree | its parent's mark | entries | factors, bytes | contribution, bytes | children | runs */
 export const HEADER = 9;
 
-/** @param systems  how many systems are interleaved, number by number */
-export function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
+const plans = [new WeakMap<Symbolic, Plan>(), new WeakMap<Symbolic, Plan>()] as const;
+
+/**
+ * The plan, made once for a symbolic factorisation.
+ *
+ * @param systems  how many systems are interleaved, number by number
+ */
+export function planFor(symbolic: Symbolic, systems: 1 | 2): Plan {
+  const known = plans[systems === 1 ? 0 : 1];
+  let plan = known.get(symbolic);
+  if (!plan) {
+    plan = planOf(symbolic, systems);
+    known.set(symbolic, plan);
+  }
+  return plan;
+}
+
+function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
   const bytes = 8 * systems;
   const { pattern, order, position, supernodes, subtrees } = symbolic;
   const { n } = pattern;

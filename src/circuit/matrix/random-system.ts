@@ -11,17 +11,23 @@ export function generator(seed: number): () => number {
   };
 }
 
-/** A random structurally symmetric, numerically unsymmetric system whose diagonal is heavy enough to pivot on. */
-export function randomSystem(n: number, degree: number, seed: number) {
+/**
+ * A random structurally symmetric, numerically unsymmetric system whose diagonal is heavy enough to pivot on.
+ *
+ * @param degree  neighbours of an unknown, on average
+ * @param reach   how far off in the numbering a neighbour may be
+ */
+export function randomSystem(n: number, degree: number, seed: number, reach = n) {
   const random = generator(seed);
   const pairs: [number, number][] = [];
-  for (let e = 0; e < (n * degree) / 2; e++) pairs.push([Math.floor(random() * n), Math.floor(random() * n)]);
+  for (let e = 0; e < (n * degree) / 2; e++) {
+    const i = Math.floor(random() * n);
+    const j = i + Math.round((2 * random() - 1) * reach);
+    if (j >= 0 && j < n) pairs.push([i, j]);
+  }
   const pattern = patternOf(n, pairs);
-  return {
-    pattern,
-    values: randomValues(pattern, random),
-    b: Float64Array.from({ length: n }, () => random() - 0.5),
-  };
+  const values = randomValues(pattern, random);
+  return { pattern, values, b: Float64Array.from({ length: n }, () => random() - 0.5) };
 }
 
 /** Values for a pattern: off-diagonals of either sign, diagonals of either sign and larger than their row's sum. */
