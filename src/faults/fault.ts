@@ -39,7 +39,12 @@ export interface OpenPin {
   readonly volts: (nets: Float64Array, siemens: number, opened: readonly number[]) => number;
 }
 
+/** A resistor that has gone short, siemens. */
 const SHORT_SIEMENS = 0.5;
+/** Grades of a short inside a part, ohms: in a supply a fifth of an ohm and ten differ by volts. */
+const SHORT_OHMS = [0.3, 2, 12];
+const SHORT_SHARES = [0.3, 0.4, 0.3];
+const SHORT_SPREAD = 0.9;
 
 /** Grades of a leak, ohms; from a near short to what no longer matters. Equal steps in the logarithm. */
 const LEAK_OHMS = [150, 450, 1400, 4200, 13e3, 40e3, 120e3, 360e3];
@@ -73,16 +78,14 @@ export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[
   const short = (a: number, b: number): Fault[] =>
     a === b || a < 0 || b < 0
       ? []
-      : [
-          {
-            part: part.name,
-            mode,
-            severity: '',
-            share: 1,
-            edit: bridge(a, b, SHORT_SIEMENS),
-            grade: { kind: 'bridge', index: 0, spread: 1 },
-          },
-        ];
+      : SHORT_OHMS.map((ohms, i) => ({
+          part: part.name,
+          mode,
+          severity: ohmsInWords(ohms),
+          share: SHORT_SHARES[i]!,
+          edit: bridge(a, b, 1 / ohms),
+          grade: { kind: 'bridge' as const, index: 0, spread: SHORT_SPREAD },
+        }));
   const leaky = (a: number, b: number): Fault[] =>
     a === b || a < 0 || b < 0
       ? []

@@ -1,0 +1,381 @@
+/**
+ * What the sound readings teach about the faulty unit: the healthy units, and the unit itself before it failed.
+ *
+ * All units share one drawing and partly one batch of parts, so each parameter's deviations are correlated between units
+ * (`Parameter.common`). The sound readings condition them by Gaussian updating; the deviations of the faulty unit
+ * follow. What no deviation explains at a point read on a sound unit is learnt as an offset of the drawing there.
+ */
+import { CircuitSolver, type OperatingPoint } from '../circuit/index.ts';
+import { type Datum, readingsOf } from './datum.ts';
+import { type Site, sitesOf } from './site.ts';
+import {
+  type Coupling,
+  type GaussianDatum,
+  type Row,
+  rowTimes,
+  SparseGaussian,
+  sparseRow,
+} from './sparse-gaussian.ts';
+import type { FaultTable } from './table.ts';
+
+/** Standard deviation of the model itself at a point, volts; measured against a richer physics (docs/method.md). */
+export const MODEL_SIGMA = 0.03;
+/** Share of the model's variance that all units have in common: the same circuit is mismodelled in the same way. */
+const MODEL_COMMON = 0.8;
+/** Uncertainty of a junction's temperature when the room's was noted, and when it was not, °C. */
+const DRAWING_Z = 4.5;
+
+/** A place where the drawing and the sound units disagree. */
+export interface DrawingOffset {
+  readonly condition: number;
+  readonly net: number;
+  readonly point: string;
+  /** Volts by which the sound units read above what the drawing says. */
+  readonly offset: number;
+  readonly z: number;
+}
+
+/** A datum with its expected value and sensitivities on a sound unit. */
+export interface SoundDatum extends Datum {
+  /** Volts expected of a nominal sound unit at the reading's temperature, meter loading included; NaN: not computed. */
+  readonly expected: number;
+  /** Deviations of the joint Gaussian that move it. */
+  readonly row: Row;
+  /** Variance of small sensitivities that the row leaves out, V². */
+  readonly rest: number;
+}
+
+export class Baseline {
+  readonly table: FaultTable;
+  readonly unit: string;
+  readonly solver: CircuitSolver;
+  readonly sites: ReadonlyMap<string, Site>;
+  /** The unit's readings that count, computed points and others. */
+  readonly data: SoundDatum[];
+  /** Readings of points that have no computed value on the faulty unit. */
+  readonly learntOnly: Datum[];
+  readonly drawing: DrawingOffset[];
+  readonly gaussian: SparseGaussian;
+  readonly soundReadings: number;
+  private readonly couplings: readonly Coupling[];
+  private readonly soundData: readonly SoundDatum[];
+  readonly notes: string[] = [];
+  /** Readings of sound units by condition and point, for points that are not computed and for the strips. */
+  readonly twin = new Map<string, Datum[]>();
+  private readonly offsets = new Map<string, { offset: number; variance: number }>();
+  /** Variance of offsets that were set free because a sound unit contradicts the drawing there. */
+  private readonly free = new Map<string, number>();
+  private readonly points = new Map<number, OperatingPoint[]>();
+  private readonly visits = new Map<string, number>();
+  private readonly rows = new Map<string, { dense: Float64Array; ohms: number }>();
+  private readonly size: number;
+  /** Prior mean of the deviations, in spreads. */
+  private readonly start: Float64Array;
+
+  constructor(table: FaultTable, unit: string) {
+    this.table = table;
+    this.unit = unit;
+    const { machine, netlist } = table;
+    this.solver = new CircuitSolver(netlist);
+    this.sites = sitesOf(netlist);
+    this.points.set(table.ambient, [...table.sound]);
+
+    const own = readingsOf(machine, unit, this.sites);
+    const healthy = machine.units.filter((u) => u.health === 'healthy' && u.id !== unit);
+    const sound: { block: number; data: Datum[] }[] = [];
+    let blocks = 1;
+    for (const u of healthy) {
+      const { now } = readingsOf(machine, u.id, this.sites);
+      if (now.length > 0) sound.push({ block: blocks++, data: now });
+    }
+    const parameters = netlist.parameters.length;
+    const everything = [own.now, own.history, ...sound.map((s) => s.data)].flat();
+    for (const d of everything)
+      if (!this.visits.has(d.visit)) this.visits.set(d.visit, blocks * parameters + this.visits.size);
+    this.size = blocks * parameters + this.visits.size;
+
+    for (const d of [...own.history, ...sound.flatMap((s) => s.data)]) {
+      const key = `${d.condition} ${d.site.point}`;
+      const list = this.twin.get(key);
+      if (list) list.push(d);
+      else this.twin.set(key, [d]);
+    }
+
+    this.prepare(everything);
+    const soundData = [
+      ...own.history.map((d) => this.soundDatum(d, 0)),
+      ...sound.flatMap((s) => s.data.map((d) => this.soundDatum(d, s.block))),
+    ].filter((d) => Number.isFinite(d.expected));
+    this.soundReadings = soundData.length;
+    const now = own.now.map((d) => this.soundDatum(d, 0));
+    this.data = now.filter((d) => Number.isFinite(d.expected));
+    this.learntOnly = own.now.filter((_, i) => !Number.isFinite(now[i]!.expected));
+
+    const prior = this.prior(blocks, parameters);
+    this.couplings = prior;
+    this.soundData = soundData;
+    const start = this.priorMean(blocks, parameters);
+    this.start = start;
+    this.drawing = [];
+    let gaussian = this.fit(prior, soundData);
+    for (let round = 0; round < 6 && soundData.length > 0; round++) {
+      const found = this.misfits(gaussian, soundData, round);
+      if (found.length === 0) break;
+      this.drawing.push(...found);
+      gaussian = this.fit(prior, soundData);
+    }
+    this.gaussian = gaussian;
+    this.learnOffsets(soundData);
+  }
+
+  /** Operating points of the sound circuit at a room temperature (rounded to half a degree). */
+  pointsAt(ambient: number): OperatingPoint[] {
+    const key =
+      Math.abs(ambient - this.table.ambient) < 0.5 ? this.table.ambient : Math.round(2 * ambient) / 2;
+    let found = this.points.get(key);
+    if (!found) {
+      this.solver.setParts(undefined, key);
+      found = this.table.machine.conditions.map((c, i) => {
+        const start = this.table.sound[i]!;
+        return this.solver.solve(c, start.converged ? { start: start.volts } : {});
+      });
+      this.points.set(key, found);
+    }
+    return found;
+  }
+
+  /** Sensitivities of all the data's nets, computed condition by condition. */
+  private prepare(data: readonly Datum[]): void {
+    const groups = new Map<string, { ambient: number; condition: number; nets: Set<number> }>();
+    for (const d of data) {
+      if (d.site.net < 0) continue;
+      const key = this.groupKey(d.ambient, d.condition);
+      let group = groups.get(key);
+      if (!group) {
+        group = { ambient: d.ambient, condition: d.condition, nets: new Set() };
+        groups.set(key, group);
+      }
+      group.nets.add(d.site.net);
+    }
+    for (const g of groups.values()) this.computeRows(g.ambient, g.condition, [...g.nets]);
+  }
+
+  private groupKey(ambient: number, condition: number): string {
+    return `${Math.abs(ambient - this.table.ambient) < 0.5 ? this.table.ambient : Math.round(2 * ambient) / 2} ${condition}`;
+  }
+
+  private computeRows(ambient: number, condition: number, nets: readonly number[]): void {
+    const { netlist, machine } = this.table;
+    const point = this.pointsAt(ambient)[condition]!;
+    const key = this.groupKey(ambient, condition);
+    const wanted = nets.filter((n) => !this.rows.has(`${key} ${n}`));
+    if (wanted.length === 0 || !point.converged) return;
+    this.solver.setParts(undefined, Number(key.split(' ')[0]));
+    const s = this.solver.sensitivities(machine.conditions[condition]!, point.volts, wanted);
+    const count = netlist.parameters.length;
+    wanted.forEach((net, i) => {
+      this.rows.set(`${key} ${net}`, {
+        dense: s.byParameter.subarray(i * count, (i + 1) * count),
+        ohms: s.ohms[i]!,
+      });
+    });
+  }
+
+  /** Sensitivities (dense over parameters, per spread) and source resistance of a net on a sound unit. */
+  soundRow(
+    ambient: number,
+    condition: number,
+    net: number,
+  ): { dense: Float64Array; ohms: number } | undefined {
+    const key = `${this.groupKey(ambient, condition)} ${net}`;
+    if (!this.rows.has(key)) this.computeRows(ambient, condition, [net]);
+    return this.rows.get(key);
+  }
+
+  /** True when the circuit computes this net: it is reached, and no part without a model hangs on it. */
+  computed(condition: number, net: number): boolean {
+    const point = this.table.sound[condition]!;
+    return net >= 0 && point.converged && Number.isFinite(point.volts[net]!);
+  }
+
+  private soundDatum(d: Datum, block: number): SoundDatum {
+    const { netlist } = this.table;
+    const nothing = { ...d, expected: Number.NaN, row: EMPTY, rest: 0 };
+    if (!this.computed(d.condition, d.site.net)) return nothing;
+    const found = this.soundRow(d.ambient, d.condition, d.site.net);
+    if (!found) return nothing;
+    const loading = d.meterOhms / (d.meterOhms + found.ohms);
+    const expected = this.pointsAt(d.ambient)[d.condition]!.volts[d.site.net]! * loading;
+    const count = netlist.parameters.length;
+    const { row, rest } = sparseRow(found.dense, 0, count, (p) => block * count + p);
+    return { ...d, expected, row: this.withGain(row, d), rest };
+  }
+
+  /** The row with the gain error of the reading's visit. */
+  withGain(row: Row, d: Datum): Row {
+    const visit = this.visits.get(d.visit);
+    if (visit === undefined || d.gain === 0 || d.value === 0) return row;
+    return {
+      indices: Int32Array.from([...row.indices, visit]),
+      values: Float64Array.from([...row.values, d.gain * d.value]),
+    };
+  }
+
+  private prior(blocks: number, parameters: number): Coupling[] {
+    const list: Coupling[] = [];
+    for (let p = 0; p < parameters; p++) {
+      const common = this.table.netlist.parameters[p]!.common;
+      const own = 1 - common;
+      // Inverse of own·I + common·11': (I - common/(own + blocks·common)·11') / own.
+      const off = -common / (own + blocks * common) / own;
+      for (let a = 0; a < blocks; a++)
+        for (let b = 0; b < blocks; b++)
+          list.push({
+            i: a * parameters + p,
+            k: b * parameters + p,
+            precision: (a === b ? 1 / own : 0) + off,
+          });
+    }
+    for (let i = blocks * parameters; i < this.size; i++) list.push({ i, k: i, precision: 1 });
+    return list;
+  }
+
+  private modelVariance(condition: number, net: number): number {
+    return MODEL_SIGMA ** 2 + (this.offsets.get(`${condition} ${net}`)?.variance ?? 0);
+  }
+
+  private noise(d: SoundDatum): number {
+    return d.variance + d.rest + this.modelVariance(d.condition, d.site.net);
+  }
+
+  private fit(prior: readonly Coupling[], data: readonly SoundDatum[]): SparseGaussian {
+    const list: GaussianDatum[] = data.map((d) => ({
+      row: d.row,
+      residual: d.value - d.expected,
+      variance: this.noise(d),
+    }));
+    return new SparseGaussian(this.size, prior, this.start, list);
+  }
+
+  /**
+   * The deviations given, besides the sound readings, those readings of the unit that no leading hypothesis moves. Each is
+   * taken with the model's offset at its place; what fits badly counts for less.
+   */
+  conditionedOn(data: readonly SoundDatum[]): SparseGaussian {
+    const sound: GaussianDatum[] = this.soundData.map((d) => ({
+      row: d.row,
+      residual: d.value - d.expected,
+      variance: d.variance + d.rest + this.soundNoise(d),
+    }));
+    const own = data.map((d): GaussianDatum => {
+      const model = this.modelAt(d.condition, d.site.net);
+      const residual = d.value - d.expected - model.offset;
+      const variance = d.variance + d.rest + model.variance;
+      const spread = variance + rowTimes(d.row, this.gaussian.covariance(d.row));
+      const z2 = (residual - rowTimes(d.row, this.gaussian.mean)) ** 2 / spread;
+      return { row: d.row, residual, variance: variance * Math.max(1, z2 / 6) };
+    });
+    return new SparseGaussian(this.size, this.couplings, this.start, [...sound, ...own]);
+  }
+
+  /** Variance that the last fit gave to a sound datum's place. */
+  private soundNoise(d: SoundDatum): number {
+    return MODEL_SIGMA ** 2 + (this.free.get(`${d.condition} ${d.site.net}`) ?? 0);
+  }
+
+  /**
+   * Old carbon resistors have drifted upwards, the more the wider their tolerance, and it is warmer inside than in the
+   * room (common practice, no source).
+   */
+  private priorMean(blocks: number, parameters: number): Float64Array {
+    const mean = new Float64Array(this.size);
+    this.table.netlist.parameters.forEach((p, i) => {
+      const drift =
+        p.kind === 'celsius'
+          ? 0.7
+          : p.kind === 'ohms' && this.table.netlist.parts.get(p.owner)!.kind === 'resistor'
+            ? 0.5
+            : 0;
+      for (let b = 0; b < blocks; b++) mean[b * parameters + i] = drift;
+    });
+    return mean;
+  }
+
+  /**
+   * Points where a sound unit reads what no likely deviation explains: the worst half of those beyond DRAWING_Z spreads
+   * when left out of the fit. Their offset becomes free, so that the next fit is not bent by them.
+   */
+  private misfits(gaussian: SparseGaussian, data: readonly SoundDatum[], round: number): DrawingOffset[] {
+    const rated = data
+      .map((d) => {
+        const noise = this.noise(d);
+        const rest = d.value - d.expected - rowTimes(d.row, gaussian.mean);
+        return { d, noise, rest, rough: Math.abs(rest) / Math.sqrt(noise) };
+      })
+      .filter((x) => x.rough > 1.2)
+      .sort((a, b) => b.rough - a.rough)
+      .slice(0, 60)
+      .map((x) => {
+        // Left-out residual: rest / (1 - leverage), with variance noise / (1 - leverage).
+        const leverage = Math.min(0.999, rowTimes(x.d.row, gaussian.covariance(x.d.row)) / x.noise);
+        return {
+          ...x,
+          offset: x.rest / (1 - leverage),
+          z: Math.abs(x.rest) / Math.sqrt(x.noise * (1 - leverage)),
+        };
+      })
+      .filter((x) => x.z > DRAWING_Z)
+      .sort((a, b) => b.z - a.z);
+    const most = rated[0]?.z ?? 0;
+    const chosen = rated.filter((x) => x.z >= most / (round < 4 ? 1.7 : 10));
+    const found: DrawingOffset[] = [];
+    for (const { d, offset, z } of chosen) {
+      const key = `${d.condition} ${d.site.net}`;
+      if (this.offsets.has(key)) continue;
+      this.offsets.set(key, { offset: 0, variance: offset * offset });
+      this.free.set(key, offset * offset);
+      found.push({ condition: d.condition, net: d.site.net, point: d.site.point, offset, z });
+    }
+    return found;
+  }
+
+  /** What the sound readings leave over at their points is an offset of the model there, common to all units in part. */
+  private learnOffsets(data: readonly SoundDatum[]): void {
+    const byPlace = new Map<string, { sum: number; precision: number }>();
+    for (const d of data) {
+      const leverage = Math.min(0.99, rowTimes(d.row, this.gaussian.covariance(d.row)) / this.noise(d));
+      const rest = (d.value - d.expected - rowTimes(d.row, this.gaussian.mean)) / (1 - leverage);
+      // Left out of the fit, the datum says offset + own noise + what the deviations leave open.
+      const open =
+        d.variance +
+        d.rest +
+        MODEL_SIGMA ** 2 * (1 - MODEL_COMMON) +
+        (leverage * this.noise(d)) / (1 - leverage);
+      const key = `${d.condition} ${d.site.net}`;
+      const at = byPlace.get(key) ?? { sum: 0, precision: 0 };
+      at.sum += rest / open;
+      at.precision += 1 / open;
+      byPlace.set(key, at);
+    }
+    for (const [key, { sum, precision }] of byPlace) {
+      const free = this.offsets.get(key)?.variance ?? 0;
+      const common = MODEL_SIGMA ** 2 * MODEL_COMMON + free;
+      const gain = common / (common + 1 / precision);
+      this.offsets.set(key, {
+        offset: (gain * sum) / precision,
+        variance: common * (1 - gain) - MODEL_SIGMA ** 2 * MODEL_COMMON,
+      });
+    }
+  }
+
+  /** Offset of the model at a net in a condition as learnt, and the variance that stays (model error of one unit), V. */
+  modelAt(condition: number, net: number): { offset: number; variance: number } {
+    const learnt = this.offsets.get(`${condition} ${net}`);
+    return {
+      offset: learnt?.offset ?? 0,
+      variance: Math.max(MODEL_SIGMA ** 2 * 0.1, MODEL_SIGMA ** 2 + (learnt?.variance ?? 0)),
+    };
+  }
+}
+
+const EMPTY: Row = { indices: new Int32Array(0), values: new Float64Array(0) };

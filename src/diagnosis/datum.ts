@@ -1,0 +1,80 @@
+/**
+ * Readings as numbers with variances: which count, which are history, and what the meter adds.
+ */
+import type { Machine, Reading } from '../machine/index.ts';
+import type { Site } from './site.ts';
+
+export interface Datum {
+  readonly reading: Reading;
+  /** Index of the condition in the machine. */
+  readonly condition: number;
+  readonly site: Site;
+  readonly value: number;
+  /** Variance of the reading itself, V². */
+  readonly variance: number;
+  /** Gain error common to a visit: standard deviation, relative, and the name of the visit. */
+  readonly gain: number;
+  readonly visit: string;
+  readonly meterOhms: number;
+  readonly ambient: number;
+}
+
+/** The standard uncertainty of a reading: its own, the instrument's, or 1 % and 10 mV as the folder's format says. */
+export function readingSigma(machine: Machine, r: Reading): number {
+  if (r.uncertainty !== undefined) return Math.max(r.uncertainty, 1e-4);
+  const instrument = machine.instruments.find((i) => i.id === r.instrument);
+  if (instrument) return Math.hypot((instrument.random / 100) * r.value, instrument.volts, 1e-4);
+  return 0.01 * Math.abs(r.value) + 0.01;
+}
+
+/** Two visits are taken for different times of a unit's life when so many days lie between them. */
+const VISIT_GAP_DAYS = 45;
+
+function day(takenAt: string): number {
+  const t = Date.parse(takenAt);
+  return Number.isFinite(t) ? t / 86_400_000 : Number.NaN;
+}
+
+/**
+ * The readings of one unit: those that count now, and those of earlier visits.
+ *
+ * The latest reading of a point in a condition counts. Readings taken more than 45 days before the last one belong to
+ * earlier visits: history, to be used when the unit was sound then.
+ */
+export function readingsOf(
+  machine: Machine,
+  unit: string,
+  sites: ReadonlyMap<string, Site>,
+): { now: Datum[]; history: Datum[] } {
+  const index = new Map(machine.conditions.map((c, i) => [c.name, i]));
+  const own = machine.readings
+    .map((reading, order) => ({ reading, order, day: day(reading.takenAt) }))
+    .filter((x) => x.reading.unit === unit && x.reading.quantity === 'V' && index.has(x.reading.condition));
+  const last = own.reduce((most, x) => (x.day > most ? x.day : most), -Infinity);
+  const toDatum = (r: Reading): Datum => {
+    const instrument = machine.instruments.find((i) => i.id === r.instrument);
+    return {
+      reading: r,
+      condition: index.get(r.condition)!,
+      site: sites.get(r.point)!,
+      value: r.value,
+      variance: readingSigma(machine, r) ** 2,
+      gain: instrument ? instrument.gain / 100 : 0.005,
+      visit: `${unit} ${r.instrument} ${r.takenAt.slice(0, 10)}`,
+      meterOhms: instrument?.ohms ?? 1e7,
+      ambient: r.ambient ?? machine.ambient,
+    };
+  };
+  const latest = (list: typeof own): Datum[] => {
+    const kept = new Map<string, (typeof own)[number]>();
+    for (const x of list) {
+      const key = `${x.reading.condition}\n${x.reading.point}`;
+      const old = kept.get(key);
+      if (!old || !(x.day < old.day)) kept.set(key, x);
+    }
+    return [...kept.values()].sort((a, b) => a.order - b.order).map((x) => toDatum(x.reading));
+  };
+  const recent = own.filter((x) => !(x.day < last - VISIT_GAP_DAYS));
+  const older = own.filter((x) => x.day < last - VISIT_GAP_DAYS);
+  return { now: latest(recent), history: latest(older) };
+}

@@ -1,0 +1,421 @@
+/**
+ * The answers a person gets: suspects with reasons, and the next reading.
+ */
+import type { Machine } from '../machine/index.ts';
+import { readingsOf } from './datum.ts';
+import { type Case, pointVolts } from './hypothesis.ts';
+import { type Component, informationBits } from './next-reading.ts';
+import type { Site } from './site.ts';
+import { rowTimes, sparseRow } from './sparse-gaussian.ts';
+import type { FaultTable } from './table.ts';
+import { type Weighed, Weighing } from './weighing.ts';
+
+export interface Reason {
+  readonly condition: string;
+  readonly point: string;
+  readonly quantity: string;
+  readonly value: number;
+  readonly sound: number;
+  readonly soundSigma: number;
+  readonly fault: number;
+  readonly faultSigma: number;
+  /** Natural log of p(reading | this fault) / p(reading | sound): positive speaks for it. */
+  readonly weight: number;
+}
+
+export interface Suspect {
+  readonly parts: readonly string[];
+  readonly modes: readonly string[];
+  readonly severity: string;
+  readonly probability: number;
+  /** Strongest first, for and against. */
+  readonly reasons: readonly Reason[];
+  /** Other suspects, `PART:MODE`, that no reading at a listed point can tell from this one. */
+  readonly indistinct: readonly string[];
+}
+
+export interface Diagnosis {
+  readonly unit: string;
+  /** Most probable first; with `sound` and `unexplained` they add up to one. */
+  readonly suspects: readonly Suspect[];
+  readonly unexplained: number;
+  readonly sound: number;
+  /** Readings taken for slips of the probe under the leading suspect. */
+  readonly setAside: readonly {
+    readonly condition: string;
+    readonly point: string;
+    readonly value: number;
+    readonly reason: string;
+  }[];
+  /** Where the sound units contradict the drawing. */
+  readonly drawing: readonly { readonly points: readonly string[]; readonly text: string }[];
+  /** Suspects that no further reading can part, when that is where it ends. */
+  readonly group?: readonly string[];
+  readonly notes: readonly string[];
+}
+
+export interface NextReading {
+  readonly condition: string;
+  readonly point: string;
+  readonly quantity: string;
+  readonly bits: number;
+  readonly minutes: number;
+  readonly caution: string;
+  readonly would: readonly {
+    readonly suspect: string;
+    readonly probability: number;
+    readonly mean: number;
+    readonly sigma: number;
+  }[];
+}
+
+/** Probability of a part from which on a walk of readings may end. */
+export const CONFIDENT = 0.9;
+/** A reading that brings less than this, in bits, parts nothing. */
+const NOTHING_BITS = 0.02;
+const ALIVE = 420;
+
+interface Alive {
+  readonly name: string;
+  readonly group: number;
+  readonly probability: number;
+  readonly item: Case | undefined;
+  readonly weighed: Weighed;
+}
+
+export class Reckoning {
+  readonly weighing: Weighing;
+  private readonly machine: Machine;
+  private readonly table: FaultTable;
+  private alive: Alive[] | undefined;
+
+  constructor(machine: Machine, table: FaultTable, unit: string) {
+    this.machine = machine;
+    this.table = table;
+    this.weighing = new Weighing(machine, table, unit);
+  }
+
+  private names(item: Case, remark = false): { parts: string[]; modes: string[] } {
+    const list = (remark ? item.faults.slice(0, 1) : item.faults).map((f) => this.table.faults[f]!.fault);
+    list.sort((a, b) => (a.part < b.part ? -1 : 1));
+    return { parts: list.map((f) => f.part), modes: list.map((f) => f.mode) };
+  }
+
+  /** Suspects with their probabilities and reasons. */
+  diagnosis(): Diagnosis {
+    const w = this.weighing;
+    const { table, machine } = this;
+    const bySuspect = new Map<
+      string,
+      { parts: string[]; modes: string[]; probability: number; best?: Weighed; share: number; fault: number }
+    >();
+    const add = (item: Case, probability: number, weighed: Weighed | undefined): void => {
+      const { parts, modes } = this.names(item, weighed?.remark);
+      const key = parts.map((p, i) => `${p}:${modes[i]}`).join(' + ');
+      let s = bySuspect.get(key);
+      if (!s) {
+        s = { parts, modes, probability: 0, share: -1, fault: item.faults[0]! };
+        bySuspect.set(key, s);
+      }
+      s.probability += probability;
+      if (weighed && probability > s.share) {
+        s.best = weighed;
+        s.share = probability;
+        s.fault = item.faults[0]!;
+      }
+    };
+    w.weighed.forEach((x, i) => {
+      add(x.item, w.probabilities[i]!, x);
+    });
+    for (const { fault, probability } of w.unseen)
+      add({ faults: [fault], logPrior: 0 }, probability, undefined);
+    const ranked = [...bySuspect.values()].sort((a, b) => b.probability - a.probability);
+    const names = ranked.map((s) => s.parts.map((p, i) => `${p}:${s.modes[i]}`).join(' + '));
+    const suspects = ranked.map((s, rank): Suspect => {
+      const severities =
+        s.best?.item.faults.slice(0, s.parts.length).map((f) => table.faults[f]!.fault.severity) ?? [];
+      return {
+        parts: s.parts,
+        modes: s.modes,
+        severity: severities.filter((x) => x !== '').join(', '),
+        probability: s.probability,
+        reasons: s.best && rank < 12 ? this.reasons(s.best) : [],
+        indistinct: rank < 6 ? this.indistinct(ranked, names, rank) : [],
+      };
+    });
+    const leader = w.weighed[0];
+    const setAside = (leader ?? w.soundCase).setAside.map((i) => {
+      const d = w.data[i]!;
+      return {
+        condition: d.reading.condition,
+        point: d.reading.point,
+        value: d.value,
+        reason: 'fits neither the leading suspect nor a sound unit: likely a slip of the probe',
+      };
+    });
+    const drawing =
+      w.baseline.drawing.length === 0
+        ? []
+        : [
+            {
+              points: [
+                ...new Set(
+                  w.baseline.drawing.map((d) => `${machine.conditions[d.condition]!.name} ${d.point}`),
+                ),
+              ],
+              text: 'the sound unit reads otherwise than the drawing says here: the drawing is the suspect, and the sound unit is the measure',
+            },
+          ];
+    const notes = [...w.baseline.notes];
+    machine.conditions.forEach((c, i) => {
+      const p = table.sound[i]!;
+      if (!p.converged)
+        notes.push(
+          `no operating point for condition ${c.name} (worst at ${p.worst.map((x) => x.net).join(', ')})`,
+        );
+      else if (!p.stateHeld)
+        notes.push(`the sound circuit does not hold the state that the hints of ${c.name} name`);
+    });
+    if (w.baseline.learntOnly.length > 0)
+      notes.push(`${w.baseline.learntOnly.length} readings at points that the circuit does not compute`);
+    const group = this.group(ranked, names);
+    return {
+      unit: w.unit,
+      suspects,
+      unexplained: w.unexplained,
+      sound: w.sound,
+      setAside,
+      drawing,
+      ...(group ? { group } : {}),
+      notes,
+    };
+  }
+
+  private reasons(best: Weighed): Reason[] {
+    const { data, soundCase } = this.weighing;
+    const log = (r: number, s: number): number =>
+      Math.log((0.998 * Math.exp((-0.5 * r * r) / (s * s))) / s + 0.002 / this.weighing.range);
+    return data
+      .map((d, i): Reason => {
+        const value = d.value;
+        return {
+          condition: d.reading.condition,
+          point: d.reading.point,
+          quantity: d.reading.quantity,
+          value,
+          sound: soundCase.mean[i]!,
+          soundSigma: soundCase.sigma[i]!,
+          fault: best.mean[i]!,
+          faultSigma: best.sigma[i]!,
+          weight:
+            log(value - best.mean[i]!, best.sigma[i]!) - log(value - soundCase.mean[i]!, soundCase.sigma[i]!),
+        };
+      })
+      .sort((a, b) => Math.abs(b.weight) - Math.abs(a.weight));
+  }
+
+  /** Suspects among the foremost that read the same as number `rank` at every point in every condition. */
+  private indistinct(
+    ranked: readonly { fault: number; parts: readonly string[] }[],
+    names: readonly string[],
+    rank: number,
+  ): string[] {
+    const own = ranked[rank]!;
+    if (own.parts.length > 1) return [];
+    const list: string[] = [];
+    for (let k = 0; k < Math.min(ranked.length, 40); k++) {
+      if (k === rank || ranked[k]!.parts.length > 1) continue;
+      if (this.alike(own.fault, ranked[k]!.fault)) list.push(names[k]!);
+    }
+    return list;
+  }
+
+  private alike(a: number, b: number): boolean {
+    const { table, machine } = this;
+    const { solver, sites } = this.weighing.baseline;
+    for (const site of sites.values()) {
+      if (site.net < 0) continue;
+      for (let c = 0; c < machine.conditions.length; c++) {
+        const x = pointVolts(table, solver, { faults: [a], logPrior: 0 }, c, site);
+        const y = pointVolts(table, solver, { faults: [b], logPrior: 0 }, c, site);
+        if (Number.isNaN(x) || Number.isNaN(y)) continue;
+        if (Math.abs(x - y) > 0.06 + 0.03 * Math.abs(x)) return false;
+      }
+    }
+    return true;
+  }
+
+  private group(ranked: readonly { probability: number }[], names: readonly string[]): string[] | undefined {
+    if ((ranked[0]?.probability ?? 0) < 0.02) return undefined;
+    const best = this.next(1)[0];
+    if (best && best.bits > NOTHING_BITS) return undefined;
+    const list: string[] = [];
+    let sum = 0;
+    for (let i = 0; i < ranked.length && sum < 0.95; i++) {
+      list.push(names[i]!);
+      sum += ranked[i]!.probability;
+    }
+    return list.length > 1 ? list : undefined;
+  }
+
+  /** Hypotheses that are still alive, for prediction; groups are the answers a person wants: which part. */
+  private living(): Alive[] {
+    if (this.alive) return this.alive;
+    const w = this.weighing;
+    const groups = new Map<string, number>();
+    const groupOf = (key: string): number => {
+      let g = groups.get(key);
+      if (g === undefined) {
+        g = groups.size;
+        groups.set(key, g);
+      }
+      return g;
+    };
+    const list: Alive[] = [
+      {
+        name: 'sound',
+        group: groupOf('sound'),
+        probability: w.sound,
+        item: { faults: [], logPrior: 0 },
+        weighed: w.soundCase,
+      },
+    ];
+    const put = (item: Case, probability: number, weighed: Weighed): void => {
+      const { parts, modes } = this.names(item, weighed.remark);
+      list.push({
+        name: parts.map((p, i) => `${p}:${modes[i]}`).join(' + '),
+        group: groupOf(parts.join(' + ')),
+        probability,
+        item,
+        weighed,
+      });
+    };
+    w.weighed.forEach((x, i) => {
+      put(x.item, w.probabilities[i]!, x);
+    });
+    for (const { fault, probability } of w.unseen)
+      put({ faults: [fault], logPrior: 0 }, probability, w.soundCase);
+    list.sort((a, b) => b.probability - a.probability);
+    const kept = list.filter((x, i) => i < ALIVE && x.probability > 1e-5);
+    // What an unknown fault would read is anything within the range.
+    if (w.unexplained > 1e-5)
+      kept.push({
+        name: 'none of these',
+        group: groupOf('unexplained'),
+        probability: w.unexplained,
+        item: undefined,
+        weighed: w.soundCase,
+      });
+    this.alive = kept;
+    return kept;
+  }
+
+  private predicted(
+    x: Alive,
+    site: Site,
+    condition: number,
+    sound: SoundPrediction,
+  ): { mean: number; sigma: number } {
+    const { baseline, range } = this.weighing;
+    if (!x.item) return { mean: sound.nominal, sigma: range / 3 };
+    const volts = pointVolts(this.table, baseline.solver, x.item, condition, site);
+    if (Number.isNaN(volts)) return { mean: sound.nominal, sigma: range / 3 };
+    const move = volts - sound.nominal;
+    const stays = Math.exp(-Math.abs(move) / 0.8);
+    const shift =
+      rowTimes(sound.row, x.weighed.theta) * stays + sound.offset * Math.exp(-Math.abs(move) / 0.4);
+    const sigma = Math.sqrt(sound.variance * (0.3 + 0.7 * stays) + (0.08 * move) ** 2);
+    return { mean: volts + shift, sigma };
+  }
+
+  /** Readings that would part the suspects best, most bits a minute first; empty when nothing is left to part. */
+  next(limit = 12): NextReading[] {
+    const { machine, table } = this;
+    const { baseline, unit } = this.weighing;
+    const taken = new Set(
+      readingsOf(machine, unit, baseline.sites).now.map((d) => `${d.reading.condition}\n${d.reading.point}`),
+    );
+    const alive = this.living();
+    const found: { condition: number; site: Site; bits: number; components: readonly Component[] }[] = [];
+    machine.conditions.forEach((condition, c) => {
+      if (!table.sound[c]!.converged) return;
+      for (const site of baseline.sites.values()) {
+        if (taken.has(`${condition.name}\n${site.point}`) || !baseline.computed(c, site.net)) continue;
+        const nominal = table.sound[c]!.volts[site.net]!;
+        // Cheap look first: does any living hypothesis move this point at all?
+        let moved = 0;
+        for (const x of alive) {
+          if (!x.item || x.item.faults.length === 0) continue;
+          const v = pointVolts(table, baseline.solver, x.item, c, site);
+          if (Number.isNaN(v) || Math.abs(v - nominal) > 0.05) moved += x.probability;
+        }
+        if (moved < 0.004) continue;
+        const sound = this.soundPrediction(c, site);
+        const components = alive.map((x) => ({
+          group: x.group,
+          probability: x.probability,
+          ...this.predicted(x, site, c, sound),
+        }));
+        found.push({ condition: c, site, bits: informationBits(components), components });
+      }
+    });
+    const gain = (f: (typeof found)[number]): number => f.bits / Math.max(0.1, f.site.minutes);
+    found.sort((a, b) => gain(b) - gain(a));
+    return found.slice(0, limit).map(({ condition, site, bits, components }) => ({
+      condition: machine.conditions[condition]!.name,
+      point: site.point,
+      quantity: 'V',
+      bits,
+      minutes: site.minutes,
+      caution: site.note,
+      would: this.would(alive, components),
+    }));
+  }
+
+  private would(alive: readonly Alive[], components: readonly Component[]): NextReading['would'] {
+    const merged = new Map<string, { probability: number; mean: number; sigma: number; top: number }>();
+    alive.forEach((x, i) => {
+      const { mean, sigma } = components[i]!;
+      const m = merged.get(x.name);
+      if (!m) merged.set(x.name, { probability: x.probability, mean, sigma, top: x.probability });
+      else {
+        m.probability += x.probability;
+        if (x.probability > m.top) Object.assign(m, { mean, sigma, top: x.probability });
+      }
+    });
+    return [...merged]
+      .map(([suspect, m]) => ({ suspect, probability: m.probability, mean: m.mean, sigma: m.sigma }))
+      .sort((a, b) => b.probability - a.probability)
+      .slice(0, 6);
+  }
+
+  private readonly predictions = new Map<string, SoundPrediction>();
+  private soundPrediction(condition: number, site: Site): SoundPrediction {
+    const key = `${condition} ${site.net}`;
+    let p = this.predictions.get(key);
+    if (p) return p;
+    const { baseline } = this.weighing;
+    const { table } = this;
+    const count = table.netlist.parameters.length;
+    const found = baseline.soundRow(table.ambient, condition, site.net);
+    const model = baseline.modelAt(condition, site.net);
+    const nominal = table.sound[condition]!.volts[site.net]!;
+    const { row, rest } = sparseRow(found?.dense ?? new Float64Array(count), 0, count, (i) => i);
+    const meter = (0.01 * Math.abs(nominal) + 0.01) ** 2;
+    p = {
+      nominal,
+      row,
+      offset: model.offset,
+      variance: rowTimes(row, baseline.gaussian.covariance(row)) + rest + model.variance + meter,
+    };
+    this.predictions.set(key, p);
+    return p;
+  }
+}
+
+interface SoundPrediction {
+  readonly nominal: number;
+  readonly row: ReturnType<typeof sparseRow>['row'];
+  readonly offset: number;
+  readonly variance: number;
+}

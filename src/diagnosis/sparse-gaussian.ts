@@ -1,0 +1,111 @@
+/**
+ * A Gaussian over many deviations, known through readings that each depend on a few of them.
+ *
+ * Kept in information form, L = prior + sum of s s' / r, which stays sparse where a covariance would be full; the
+ * sparse factorisation is the circuit's own.
+ *
+ * Deviations start from a prior mean and precision; a reading is value = row · deviations + noise of variance r.
+ */
+import { entryAt, patternOf, SparseLU, symbolicFactor } from '../circuit/index.ts';
+
+/** One row of sensitivities: `values[k]` volts for one spread of deviation `indices[k]`. */
+export interface Row {
+  readonly indices: Int32Array;
+  readonly values: Float64Array;
+}
+
+export interface GaussianDatum {
+  readonly row: Row;
+  /** Reading minus expected, volts. */
+  readonly residual: number;
+  /** Variance of everything that the row does not explain, V². */
+  readonly variance: number;
+}
+
+/** Prior couplings: precision entries between two deviations (the diagonal included). */
+export interface Coupling {
+  readonly i: number;
+  readonly k: number;
+  readonly precision: number;
+}
+
+/** Mean and covariance of the deviations given the data; both are asked row by row. */
+export class SparseGaussian {
+  readonly size: number;
+  readonly mean: Float64Array;
+  private readonly lu: SparseLU;
+
+  constructor(size: number, prior: readonly Coupling[], start: Float64Array, data: readonly GaussianDatum[]) {
+    this.size = size;
+    const pairs: number[] = [];
+    for (const c of prior) if (c.i !== c.k) pairs.push(c.i, c.k);
+    const clique = (indices: Int32Array): void => {
+      for (let a = 0; a < indices.length; a++)
+        for (let b = 0; b < a; b++) pairs.push(indices[a]!, indices[b]!);
+    };
+    for (const d of data) clique(d.row.indices);
+    const pattern = patternOf(size, Int32Array.from(pairs));
+    this.lu = new SparseLU(symbolicFactor(pattern));
+    const { values } = this.lu;
+    this.mean = new Float64Array(size);
+    for (const c of prior) {
+      values[entryAt(pattern, c.i, c.k)]! += c.precision;
+      this.mean[c.i]! += c.precision * start[c.k]!;
+    }
+    for (const { row, residual, variance } of data) {
+      const { indices, values: s } = row;
+      for (let a = 0; a < indices.length; a++) {
+        const w = s[a]! / variance;
+        this.mean[indices[a]!]! += w * residual;
+        for (let b = 0; b < indices.length; b++)
+          values[entryAt(pattern, indices[a]!, indices[b]!)]! += w * s[b]!;
+      }
+    }
+    if (!this.lu.refactor())
+      throw new RangeError('deviations have no proper prior: a precision matrix is singular');
+    this.lu.solve(this.mean);
+  }
+
+  /** Covariance times the row: what each deviation shares with a reading. A new array of length `size`. */
+  covariance(row: Row): Float64Array {
+    const b = new Float64Array(this.size);
+    for (let k = 0; k < row.indices.length; k++) b[row.indices[k]!] = row.values[k]!;
+    this.lu.solve(b);
+    return b;
+  }
+}
+
+/** Row times a full vector. */
+export function rowTimes(row: Row, x: Float64Array): number {
+  let sum = 0;
+  for (let k = 0; k < row.indices.length; k++) sum += row.values[k]! * x[row.indices[k]!]!;
+  return sum;
+}
+
+/**
+ * The entries of a dense row that matter, and the variance of those left out (to be added to the noise).
+ *
+ * @param share entries are dropped from the smallest up until they would make up this share of the variance
+ */
+export function sparseRow(
+  dense: Float64Array,
+  start: number,
+  count: number,
+  map: (parameter: number) => number,
+  share = 2e-3,
+): { row: Row; rest: number } {
+  let total = 0;
+  for (let p = 0; p < count; p++) total += dense[start + p]! ** 2;
+  const floor = Math.max(total * share, 1e-8) / 12;
+  const indices: number[] = [];
+  const values: number[] = [];
+  let rest = 0;
+  for (let p = 0; p < count; p++) {
+    const s = dense[start + p]!;
+    if (s * s > floor) {
+      indices.push(map(p));
+      values.push(s);
+    } else rest += s * s;
+  }
+  return { row: { indices: Int32Array.from(indices), values: Float64Array.from(values) }, rest };
+}

@@ -1,0 +1,333 @@
+/**
+ * The fault table: what every net reads in every state, sound and under every fault.
+ *
+ * It depends on the machine's description alone, is computed in shares (one a worker thread) and kept as bytes. Of a
+ * fault only the nets that it moves are stored.
+ */
+import { CircuitSolver, type Netlist, netlistOf, type OperatingPoint } from '../circuit/index.ts';
+import { type Fault, faultHypotheses, type Hypothesis } from '../faults/index.ts';
+import type { Machine } from '../machine/index.ts';
+
+/** A net counts as moved by a fault from here on, volts. */
+const LEAST_MOVE = 1e-3;
+/** Input conductance of the meter that the table assumes: 10 Mohm. */
+export const TABLE_METER_SIEMENS = 1e-7;
+
+/** What one worker computed: faults number `share`, `share + shares`, … in the order of `faultsOf`. */
+export interface TableShare {
+  readonly share: number;
+  readonly shares: number;
+  readonly ambient: number;
+  /** For each fault of the share and each condition: how many nets moved; -1 no operating point, -2 as sound. */
+  readonly counts: Int32Array;
+  readonly nets: Int32Array;
+  readonly volts: Float32Array;
+  /** Volts of the open joint's own pin under the meter; NaN where the fault has none. */
+  readonly pins: Float32Array;
+  readonly stateLost: Uint8Array;
+  readonly steps: number;
+  readonly solves: number;
+  /** How many solves needed which aid, in the order of AIDS. */
+  readonly aids: Int32Array;
+}
+
+export const AIDS = ['none', 'state', 'shunts', 'sources', 'transient'] as const;
+
+/** The temperature a table is computed at: that of the readings of the units believed faulty, else the machine's. */
+export function tableAmbient(machine: Machine): number {
+  const faulty = new Set(machine.units.filter((u) => u.health !== 'healthy').map((u) => u.id));
+  const seen = machine.readings
+    .filter((r) => faulty.has(r.unit) && r.ambient !== undefined)
+    .map((r) => r.ambient!)
+    .sort((a, b) => a - b);
+  const middle = seen.length > 0 ? seen[seen.length >> 1]! : machine.ambient;
+  return Math.round(middle);
+}
+
+/** Every fault at every severity, in a fixed order. */
+export function faultsOf(hypotheses: readonly Hypothesis[]): { fault: Fault; hypothesis: number }[] {
+  return hypotheses.flatMap((h, hypothesis) => h.faults.map((fault) => ({ fault, hypothesis })));
+}
+
+/** Sound operating points of all conditions, at the table's temperature. */
+export function soundPoints(solver: CircuitSolver, machine: Machine, ambient: number): OperatingPoint[] {
+  solver.setParts(undefined, ambient);
+  return machine.conditions.map((c) => solver.solve(c, { accuracy: 'fine' }));
+}
+
+/**
+ * Computes one share of the table. Structured-cloneable, so that it can come from a worker.
+ *
+ * @param onProgress called now and then with the solves done and to do of this share
+ */
+export function tableShare(
+  machine: Machine,
+  share: number,
+  shares: number,
+  onProgress?: (done: number, total: number) => void,
+): TableShare {
+  const netlist = netlistOf(machine);
+  const solver = new CircuitSolver(netlist);
+  const ambient = tableAmbient(machine);
+  const sound = soundPoints(solver, machine, ambient);
+  const all = faultsOf(faultHypotheses(netlist));
+  const own = all.filter((_, i) => i % shares === share);
+  const { conditions } = machine;
+  const counts = new Int32Array(own.length * conditions.length);
+  const pins = new Float32Array(own.length * conditions.length).fill(Number.NaN);
+  const stateLost = new Uint8Array(own.length * conditions.length);
+  const nets: number[] = [];
+  const volts: number[] = [];
+  const aids = new Int32Array(AIDS.length);
+  let steps = 0;
+  let solves = 0;
+  own.forEach(({ fault }, f) => {
+    if (onProgress && f % 16 === 0) onProgress(f * conditions.length, own.length * conditions.length);
+    conditions.forEach((condition, c) => {
+      const at = f * conditions.length + c;
+      const base = sound[c]!;
+      if (!base.converged) {
+        counts[at] = -1;
+        return;
+      }
+      const point = solver.solve(condition, { edit: fault.edit, start: base.volts, accuracy: 'table' });
+      steps += point.steps;
+      solves++;
+      aids[AIDS.indexOf(point.aid)]!++;
+      if (!point.converged) {
+        counts[at] = -1;
+        return;
+      }
+      stateLost[at] = point.stateHeld ? 0 : 1;
+      let count = 0;
+      for (let i = 0; i < point.volts.length; i++) {
+        const d = point.volts[i]! - base.volts[i]!;
+        if (!(Math.abs(d) > LEAST_MOVE)) continue;
+        nets.push(i);
+        volts.push(point.volts[i]!);
+        count++;
+      }
+      counts[at] = count;
+      if (fault.pin) pins[at] = pinVolts(solver, condition, fault, point);
+    });
+  });
+  onProgress?.(own.length * conditions.length, own.length * conditions.length);
+  return {
+    share,
+    shares,
+    ambient,
+    counts,
+    nets: Int32Array.from(nets),
+    volts: Float32Array.from(volts),
+    pins,
+    stateLost,
+    steps,
+    solves,
+    aids,
+  };
+}
+
+/** Volts of the open joint's pin with the table's meter on it. */
+export function pinVolts(
+  solver: CircuitSolver,
+  condition: Machine['conditions'][number],
+  fault: Fault,
+  point: OperatingPoint,
+): number {
+  const pin = fault.pin!;
+  if (!pin.metered) return pin.volts(point.volts, TABLE_METER_SIEMENS, point.opened);
+  const metered = solver.solve(condition, {
+    edit: pin.metered(TABLE_METER_SIEMENS),
+    start: point.volts,
+    accuracy: 'table',
+  });
+  const best = metered.converged ? metered : point;
+  return pin.volts(best.volts, TABLE_METER_SIEMENS, best.opened);
+}
+
+/** The whole table, ready to be asked. */
+export class FaultTable {
+  readonly machine: Machine;
+  readonly netlist: Netlist;
+  readonly ambient: number;
+  readonly hypotheses: readonly Hypothesis[];
+  readonly faults: readonly { fault: Fault; hypothesis: number }[];
+  readonly solves: number;
+  readonly steps: number;
+  readonly aids: Int32Array;
+  /** Sound operating points by condition. */
+  readonly sound: readonly OperatingPoint[];
+  private readonly shares: readonly TableShare[];
+  private readonly starts: readonly Int32Array[];
+
+  constructor(machine: Machine, shares: readonly TableShare[]) {
+    this.machine = machine;
+    this.netlist = netlistOf(machine);
+    this.hypotheses = faultHypotheses(this.netlist);
+    this.faults = faultsOf(this.hypotheses);
+    this.shares = [...shares].sort((a, b) => a.share - b.share);
+    this.ambient = shares[0]?.ambient ?? tableAmbient(machine);
+    this.sound = soundPoints(new CircuitSolver(this.netlist), machine, this.ambient);
+    this.starts = this.shares.map((s) => {
+      const starts = new Int32Array(s.counts.length + 1);
+      for (let i = 0; i < s.counts.length; i++) starts[i + 1] = starts[i]! + Math.max(0, s.counts[i]!);
+      return starts;
+    });
+    this.solves = this.shares.reduce((sum, s) => sum + s.solves, 0);
+    this.steps = this.shares.reduce((sum, s) => sum + s.steps, 0);
+    this.aids = Int32Array.from(AIDS, (_, i) => this.shares.reduce((sum, s) => sum + s.aids[i]!, 0));
+  }
+
+  private at(
+    fault: number,
+    condition: number,
+  ): { share: TableShare; index: number; start: number; end: number } {
+    const n = this.shares.length;
+    const which = fault % n;
+    const share = this.shares[which]!;
+    const index = Math.floor(fault / n) * this.machine.conditions.length + condition;
+    return { share, index, start: this.starts[which]![index]!, end: this.starts[which]![index + 1]! };
+  }
+
+  /** False when no operating point was found for this fault in this condition. */
+  known(fault: number, condition: number): boolean {
+    const { share, index } = this.at(fault, condition);
+    return share.counts[index]! !== -1;
+  }
+
+  /** The fault has destroyed the state that the condition's hints name. */
+  stateLost(fault: number, condition: number): boolean {
+    const { share, index } = this.at(fault, condition);
+    return share.stateLost[index] === 1;
+  }
+
+  /** Volts of `net` under fault number `fault`; the sound value where the fault does not move it. */
+  volts(fault: number, condition: number, net: number): number {
+    const { share, start, end } = this.at(fault, condition);
+    let lo = start;
+    let hi = end - 1;
+    while (lo <= hi) {
+      const mid = (lo + hi) >> 1;
+      const n = share.nets[mid]!;
+      if (n === net) return share.volts[mid]!;
+      if (n < net) lo = mid + 1;
+      else hi = mid - 1;
+    }
+    return this.sound[condition]!.volts[net]!;
+  }
+
+  /** Calls `visit` for each net that the fault moves. */
+  moved(fault: number, condition: number, visit: (net: number, volts: number) => void): void {
+    const { share, start, end } = this.at(fault, condition);
+    for (let i = start; i < end; i++) visit(share.nets[i]!, share.volts[i]!);
+  }
+
+  /** Volts at the open joint's own pin, NaN when the fault has none. */
+  pin(fault: number, condition: number): number {
+    const { share, index } = this.at(fault, condition);
+    return share.pins[index]!;
+  }
+
+  /** The table as bytes; `fromBytes` gives it back for the same machine. */
+  toBytes(): Uint8Array {
+    const pieces: Uint8Array[] = [];
+    const head: unknown[] = [];
+    const view = (a: { buffer: ArrayBufferLike; byteOffset: number; byteLength: number }): void => {
+      pieces.push(new Uint8Array(a.buffer, a.byteOffset, a.byteLength));
+    };
+    for (const s of this.shares) {
+      head.push({
+        share: s.share,
+        shares: s.shares,
+        ambient: s.ambient,
+        cells: s.counts.length,
+        moved: s.nets.length,
+        steps: s.steps,
+        solves: s.solves,
+        aids: [...s.aids],
+      });
+      view(s.counts);
+      view(s.nets);
+      view(s.volts);
+      view(s.pins);
+      view(s.stateLost);
+    }
+    const text = new TextEncoder().encode(JSON.stringify(head));
+    const size = 8 + text.length + pieces.reduce((sum, p) => sum + p.length, 0);
+    const bytes = new Uint8Array(size);
+    const data = new DataView(bytes.buffer);
+    data.setUint32(0, MARK, true);
+    data.setUint32(4, text.length, true);
+    bytes.set(text, 8);
+    let at = 8 + text.length;
+    for (const p of pieces) {
+      bytes.set(p, at);
+      at += p.length;
+    }
+    return bytes;
+  }
+
+  /** The table in `bytes`, or undefined when they do not fit this machine. */
+  static fromBytes(machine: Machine, bytes: Uint8Array): FaultTable | undefined {
+    try {
+      const data = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+      if (data.getUint32(0, true) !== MARK) return undefined;
+      const length = data.getUint32(4, true);
+      const head = JSON.parse(new TextDecoder().decode(bytes.subarray(8, 8 + length))) as (Omit<
+        TableShare,
+        'counts' | 'nets' | 'volts' | 'pins' | 'stateLost' | 'aids'
+      > & { cells: number; moved: number; aids: number[] })[];
+      let at = 8 + length;
+      const take = (size: number): ArrayBuffer => {
+        const piece = bytes.slice(at, at + size);
+        if (piece.length !== size) throw new RangeError('table ends early');
+        at += size;
+        return piece.buffer as ArrayBuffer;
+      };
+      const shares = head.map(
+        (h): TableShare => ({
+          share: h.share,
+          shares: h.shares,
+          ambient: h.ambient,
+          steps: h.steps,
+          solves: h.solves,
+          aids: Int32Array.from(h.aids),
+          counts: new Int32Array(take(4 * h.cells)),
+          nets: new Int32Array(take(4 * h.moved)),
+          volts: new Float32Array(take(4 * h.moved)),
+          pins: new Float32Array(take(4 * h.cells)),
+          stateLost: new Uint8Array(take(h.cells)),
+        }),
+      );
+      if (at !== bytes.length) return undefined;
+      const table = new FaultTable(machine, shares);
+      const cells = shares.reduce((sum, s) => sum + s.counts.length, 0);
+      return cells === table.faults.length * machine.conditions.length &&
+        table.ambient === tableAmbient(machine)
+        ? table
+        : undefined;
+    } catch {
+      return undefined;
+    }
+  }
+}
+
+const MARK = 0x31544653;
+
+/** Joins shares, all of them in any order, into the table. */
+export function faultTable(machine: Machine, shares: readonly TableShare[]): FaultTable {
+  return new FaultTable(machine, shares);
+}
+
+/** Text of everything the table depends on: the same text, the same table. */
+export function tableKey(machine: Machine): string {
+  const used = new Set(machine.parts.map((p) => p.type));
+  return JSON.stringify({
+    ambient: tableAmbient(machine),
+    reference: machine.reference,
+    rails: machine.rails,
+    conditions: machine.conditions,
+    parts: machine.parts.map(({ note: _, ...p }) => p),
+    types: [...machine.types.values()].filter((t) => used.has(t.type)),
+  });
+}
