@@ -16,13 +16,23 @@ export const SLIP_RATE = 0.002;
 /** Standard uncertainty of a stated room temperature, °C. */
 export const THERMOMETER = 0.5;
 
+/** Draws beyond this many standard deviations are taken again: such parts are sorted out when a machine is built. */
+const MOST_DEVIATIONS = 2.5;
+
+function ordinary(chance: Chance): number {
+  for (;;) {
+    const draw = chance.normal();
+    if (Math.abs(draw) < MOST_DEVIATIONS) return draw;
+  }
+}
+
 /** Two units of one machine: what their parameters have in common is drawn once. Rooms are up to 12 °C apart. */
 export function unitPair(table: ParameterTable, chance: Chance): [TrueUnit, TrueUnit] {
-  const common = Float64Array.from(table.parameters, (p) => p.mean + p.shared * chance.normal());
+  const common = Float64Array.from(table.parameters, (p) => p.mean + p.shared * ordinary(chance));
   const first = 16 + 12 * chance.uniform();
   const second = Math.min(32, Math.max(14, first + 12 * (2 * chance.uniform() - 1)));
   const unit = (ambient: number): TrueUnit => ({
-    theta: common.map((value, k) => value + table.parameters[k]!.unit * chance.normal()),
+    theta: common.map((value, k) => value + table.parameters[k]!.unit * ordinary(chance)),
     ambient,
     meterGain: 1 + 0.005 * chance.normal(),
   });

@@ -99,9 +99,9 @@ function reader(): TrialBoard {
     }
     kit.q('NS10', n('TE'), 'IB', n('TL'));
     kit.r(n('TE'), '-12V', 1300, 5);
-    kit.r('+12V', n('F'), 1200, 5);
+    kit.r('+12V', n('F'), 1300, 5);
     for (const side of ['1', '2']) {
-      kit.r(n('F'), n(`F${side}`), 330, 5);
+      kit.r(n('F'), n(`F${side}`), 470, 5);
       kit.q('PS10', n(`F${side}`), n(`C${side}`), n(`O${side}`));
       kit.r(n(`O${side}`), '-6V', 3300, 5);
       kit.d('DS10', '0V', n(`K${side}`));
@@ -188,11 +188,11 @@ function silicon(): TrialBoard {
   kit.q('NS30', 'P5', 'ZV', 'P12');
   kit.r('P5', '0V', 1000);
   kit.c('P5', '0V', 47e-6);
-  kit.r('N12', 'OKB', 22e3);
+  kit.r('N12', 'OKB', 12e3);
   kit.r('P5', 'OKB', 6800);
   kit.q('NS10', '0V', 'OKB', 'OKC');
-  kit.r('P12', 'OKC', 6800);
-  kit.r('OKC', 'LB', 3300);
+  kit.r('P12', 'OKC', 3300);
+  kit.r('OKC', 'LB', 1500);
   kit.r('LB', '0V', 10e3);
   kit.q('NS30', '0V', 'LB', 'LAMP');
   kit.lamp('P12', 'LAMP', 240);
@@ -200,7 +200,7 @@ function silicon(): TrialBoard {
     v - Math.abs(v) * share,
     v + Math.abs(v) * share,
   ];
-  const expected = { P12: near(12), N12: near(-12), P5: near(4.9, 0.12) };
+  const expected = { P12: near(12), N12: near(-12), P5: near(4.9, 0.12), LAMP: [0, 0.8] as const };
   kit.condition('no load', [], { expected });
   kit.condition('positive load', [], { drives: [{ net: 'P12', volts: 0, ohms: 39 }], expected });
   kit.condition('negative load', [], { drives: [{ net: 'N12', volts: 0, ohms: 56 }], expected });

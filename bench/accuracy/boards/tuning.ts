@@ -74,7 +74,7 @@ function counter(): TrialBoard {
   names.forEach((name, k) => {
     flipFlop(kit, RTL, name, { clock: k === 0 ? 'CKF' : `${names[k - 1]}-Q`, loaded: 0.75 });
   });
-  const all = { ...RTL, rb: 33e3 };
+  const all = { ...RTL, rb: 24e3 };
   const outputs = [
     nor(kit, all, 'ZERO', ['FA-Q', 'FB-Q', 'FC-Q', 'FD-Q']),
     nor(kit, all, 'FULL', ['FA-N', 'FB-N', 'FC-N', 'FD-N']),
