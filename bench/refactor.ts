@@ -3,7 +3,7 @@
  * step to step. Run with `npx tsx bench/refactor.ts`.
  */
 import { cpus } from 'node:os';
-import { residual, SparseLU, symbolicFactor } from '../src/circuit/matrix/index.ts';
+import { residual, SparseLU, SparseLUPair, symbolicFactor } from '../src/circuit/matrix/index.ts';
 import { kluDriver } from './klu/klu.ts';
 import { logicNetwork, type Network, randomNetwork } from './klu/networks.ts';
 
@@ -21,7 +21,7 @@ function median(numbers: number[]): number {
   return numbers.sort((a, b) => a - b)[numbers.length >> 1]!;
 }
 
-/** Median nanoseconds a call of `pass` takes for one of its `STEPS` systems, from some hundredths of a second. */
+/** Median nanoseconds a call of `pass` takes for one of its `STEPS` systems. */
 function timed(pass: () => void, calls: number): number {
   const times: number[] = [];
   for (let repeat = 0; repeat < REPEATS; repeat++) {
@@ -32,18 +32,43 @@ function timed(pass: () => void, calls: number): number {
   return median(times);
 }
 
+/** Runs `pass` until it is compiled; returns how many calls take some hundredths of a second. */
+function warmedUp(pass: () => void): number {
+  const end = performance.now() + 400;
+  let passes = 0;
+  for (; performance.now() < end; passes++) pass();
+  return Math.max(1, Math.round(passes / 100));
+}
+
 const klu = kluDriver();
 console.log(`${cpus()[0]?.model ?? 'unknown processor'}, ${cpus().length} cores, Node ${process.version}`);
 console.log(typeof klu === 'string' ? `KLU is absent: ${klu}` : 'KLU: refactor and solve, its defaults');
-console.log('Medians, microseconds for one system\n');
 console.log(
-  ['network'.padEnd(20), 'n', 'entries', 'factors', 'KLU’s', 'residual', 'apart', 'µs', 'KLU µs', 'ratio']
+  'Medians, microseconds for one system; `paired` is one of two taken together, `local` has one element changed',
+);
+console.log('`residual` is the backward error, `apart` the largest difference from KLU’s answer\n');
+console.log(
+  [
+    'network'.padEnd(20),
+    'n',
+    'entries',
+    'factors',
+    'KLU’s',
+    'residual',
+    'apart',
+    'µs',
+    'KLU µs',
+    'ratio',
+    'paired',
+    'ratio',
+    'local',
+  ]
     .map((title) => title.padStart(9))
     .join(''),
 );
 const ratios: number[] = [];
 for (const make of NETWORKS) {
-  const { name, pattern, steps } = make();
+  const { name, pattern, steps, elements } = make();
   const symbolic = symbolicFactor(pattern);
   const lu = new SparseLU(symbolic);
   const x = new Float64Array(pattern.n);
@@ -55,13 +80,35 @@ for (const make of NETWORKS) {
       lu.solve(x);
     }
   };
-  const warm = performance.now() + 400;
-  let passes = 0;
-  while (performance.now() < warm) {
-    pass();
-    passes++;
-  }
-  const calls = Math.max(1, Math.round(passes / 100));
+  const pair = new SparseLUPair(symbolic);
+  const interleaved = steps.map((step, index) => {
+    const other = steps[(index + 1) % STEPS]!;
+    const both = (a: Float64Array, b: Float64Array) =>
+      Float64Array.from({ length: 2 * a.length }, (_, i) => (i % 2 === 0 ? a : b)[i >> 1]!);
+    return { values: both(step.values, other.values), b: both(step.b, other.b) };
+  });
+  const xPair = new Float64Array(2 * pattern.n);
+  const passPair = () => {
+    for (const { values, b } of interleaved) {
+      pair.values.set(values);
+      if (!pair.refactor()) throw new Error(`${name}: a pivot failed`);
+      xPair.set(b);
+      pair.solve(xPair);
+    }
+  };
+  const passLocal = () => {
+    for (const [index, { b }] of steps.entries()) {
+      const element = elements[Math.floor(((index + 0.5) * elements.length) / STEPS)]!;
+      for (const entry of element) lu.values[entry]! *= 1 + 1e-9;
+      if (!lu.refactor()) throw new Error(`${name}: a pivot failed`);
+      x.set(b);
+      lu.solve(x);
+    }
+  };
+  const calls = warmedUp(pass);
+  const local = timed(passLocal, warmedUp(passLocal));
+  const paired = timed(passPair, warmedUp(passPair)) / 2;
+
   const last = steps.at(-1)!;
   const ours: number[] = [];
   const theirs: number[] = [];
@@ -93,6 +140,9 @@ for (const make of NETWORKS) {
       (median(ours) / 1000).toFixed(2),
       known ? (median(theirs) / 1000).toFixed(2) : '-',
       known ? median(quotients).toFixed(2) : '-',
+      (paired / 1000).toFixed(2),
+      known ? (paired / median(theirs)).toFixed(2) : '-',
+      (local / 1000).toFixed(2),
     ]
       .map((cell) => String(cell).padStart(9))
       .join(''),

@@ -6,6 +6,8 @@ export interface Network {
   readonly name: string;
   readonly pattern: Pattern;
   readonly steps: readonly Step[];
+  /** Entries of the pattern that each element adds to. */
+  readonly elements: readonly (readonly number[])[];
 }
 
 export function generator(seed: number): () => number {
@@ -132,5 +134,11 @@ function network(name: string, n: number, stamps: Stamp[], random: () => number,
     }
     return { values, b: Float64Array.from({ length: n }, () => 0.01 * (random() - 0.5)) };
   });
-  return { name, pattern, steps };
+  let first = 0;
+  const elements = stamps.map(({ rows, columns }) => {
+    const start = first;
+    first += rows.length * columns.length;
+    return places.slice(start, first);
+  });
+  return { name, pattern, steps, elements };
 }

@@ -1,5 +1,8 @@
 import type { Pattern } from './pattern.ts';
 
+/** A pivot this small beside its row's largest entry is what rounding leaves of zero. */
+const SINGULAR = 16 * Number.EPSILON;
+
 /**
  * Solves A x = b by row operations on sparse rows with partial pivoting: the safe way when diagonal pivots
  * fail. Slow beside `SparseLU` (it finds its pattern anew each time).
@@ -48,7 +51,7 @@ export function pivotedSolve(
         pivotRow = r;
       }
     }
-    if (pivotRow < 0 || best < n * Number.EPSILON) return undefined;
+    if (pivotRow < 0 || best < SINGULAR) return undefined;
     open.delete(pivotColumn);
     pivotRows.push(pivotRow);
     pivotColumns.push(pivotColumn);
