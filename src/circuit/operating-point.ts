@@ -330,19 +330,19 @@ export class CircuitSolver {
       if (hints.length > 0 && (!ok || doubtful || !this.heldLike(options.start!))) {
         aid = 'state';
         this.restart(options.start);
-        ok = this.followState();
+        ok = this.followState(options.start);
       } else if (doubtful) {
         aid = 'state';
         ok = this.comesToRest();
       }
     } else {
       aid = 'state';
-      ok = this.followState();
+      ok = this.followState(options.start);
     }
     if (!ok) {
       aid = 'shunts';
       this.restart(options.start);
-      ok = this.fadeShunts();
+      ok = this.fade() && this.comesToRest();
     }
     if (!ok) {
       aid = 'sources';
@@ -911,8 +911,8 @@ export class CircuitSolver {
   }
 
   /** Holds the hinted nets at their hints, solves, lets go and follows the circuit to rest. */
-  private followState(): boolean {
-    const { feed, volts: v } = this;
+  private followState(start: Float64Array | undefined): boolean {
+    const { feed } = this;
     const { shunt, anchor, structure } = feed;
     this.placeKnown();
     shunt.fill(0);
@@ -923,20 +923,8 @@ export class CircuitSolver {
     }
     let ok = this.newton(PLAIN_STEPS);
     if (!ok) {
-      // The held circuit has no loop to follow: fade shunts on the other nets only.
-      for (let g = 1e-2; g > 1e-9 && v.every(Number.isFinite); g *= 0.1) {
-        for (let i = 0; i < shunt.length; i++)
-          if (shunt[i] !== HOLD_SIEMENS) {
-            shunt[i] = g;
-            anchor[i] = 0;
-          }
-        if (!this.newton(PLAIN_STEPS)) {
-          v.fill(0);
-          this.placeKnown();
-        }
-      }
-      for (let i = 0; i < shunt.length; i++) if (shunt[i] !== HOLD_SIEMENS) shunt[i] = 0;
-      ok = this.newton(PLAIN_STEPS);
+      this.restart(start);
+      ok = this.fade();
     }
     if (!ok) {
       shunt.fill(0);
@@ -1014,28 +1002,29 @@ export class CircuitSolver {
     return this.follow(g) && this.newton(PLAIN_STEPS);
   }
 
-  /** Shunts to the start voltages that fade to nothing. */
-  private fadeShunts(): boolean {
+  /** Shunts to the start voltages that fade to nothing, on every net that is not held. True when Kirchhoff holds at the end. */
+  private fade(): boolean {
     const { feed, volts: v } = this;
     const { shunt, anchor, structure } = feed;
-    for (let i = 0; i < shunt.length; i++) anchor[i] = v[structure.netOf[i]!]!;
-    let held = 1;
+    const free = Int32Array.from(shunt.keys()).filter((i) => shunt[i] === 0);
+    for (const i of free) anchor[i] = v[structure.netOf[i]!]!;
+    let siemens = 1;
     let factor = 0.1;
     const keep = v.slice();
     let failures = 0;
-    while (held > 1e-12) {
-      shunt.fill(held * factor);
+    while (siemens > 1e-12) {
+      for (const i of free) shunt[i] = siemens * factor;
       if (this.newton(30)) {
         keep.set(v);
-        held *= factor;
+        siemens *= factor;
       } else {
         v.set(keep);
         if (++failures > 10) break;
         factor = Math.sqrt(factor);
       }
     }
-    shunt.fill(0);
-    return this.newton(PLAIN_STEPS) && this.comesToRest();
+    for (const i of free) shunt[i] = 0;
+    return this.newton(PLAIN_STEPS);
   }
 
   /** Every source from nothing to its full voltage. */

@@ -136,8 +136,8 @@ export function imbalances(
         resist(0, pin('1'), pin('2'), Math.max(part.value!, 1e-3));
         break;
       case 'trimmer':
-        resist(0, pin('1'), pin('w'), part.value! * part.setting!);
-        resist(1, pin('w'), pin('2'), part.value! * (1 - part.setting!));
+        resist(0, pin('1'), pin('w'), part.value! * (part.setting ?? 0.5));
+        resist(1, pin('w'), pin('2'), part.value! * (1 - (part.setting ?? 0.5)));
         break;
       case 'capacitor':
         resist(0, pin('1'), pin('2'), part.value! >= 1e-6 ? Math.min(1e10, 100 / part.value!) : 1e10);
@@ -181,6 +181,20 @@ export function imbalances(
       }
       case 'switch':
         resist(0, pin('1'), pin('2'), part.closed === false ? 1e12 : 0.02);
+        break;
+      case 'fuse':
+        resist(0, pin('1'), pin('2'), Math.min(10, 0.15 / part.value!));
+        break;
+      case 'inductor':
+        resist(0, pin('1'), pin('2'), 5);
+        break;
+      case 'transformer':
+        part.windings!.forEach((ohms, k) => {
+          resist(k, pin(`${k + 1}a`), pin(`${k + 1}b`), ohms);
+        });
+        break;
+      case 'connector':
+      case 'other':
         break;
       default:
         throw new Error(`no equation for ${part.kind}`);
