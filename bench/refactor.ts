@@ -118,7 +118,7 @@ for (const make of NETWORKS) {
   for (let round = 0; round < ROUNDS; round++) {
     ours.push(timed(pass, calls));
     if (typeof klu === 'string') continue;
-    const result = klu.run(pattern, steps, calls * REPEATS);
+    const result = klu(pattern, steps, calls * REPEATS);
     if (typeof result === 'string') throw new Error(`${name}: ${result}`);
     factorEntries = result.factorEntries;
     theirs.push(result.nanoseconds);
@@ -150,4 +150,3 @@ for (const make of NETWORKS) {
 }
 if (ratios.length > 0)
   console.log(`\nmedian ratio ${median(ratios).toFixed(2)}, largest ${ratios.at(-1)!.toFixed(2)}`);
-if (typeof klu !== 'string') klu.remove();

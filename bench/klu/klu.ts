@@ -25,12 +25,12 @@ export interface Step {
   readonly b: Float64Array;
 }
 
-/** A way to run KLU and to clear away what was built for it, or the reason why there is none. */
-export function kluDriver(): { run: KluRun; remove: () => void } | string {
+/** A way to run KLU, or the reason why there is none. What is built goes when the process ends. */
+export function kluDriver(): KluRun | string {
   const compiler = ['cc', 'gcc', 'clang'].find((name) => spawnSync(name, ['--version']).status === 0);
   if (!compiler) return 'no C compiler (looked for cc, gcc and clang)';
   const folder = mkdtempSync(join(tmpdir(), 'klu-'));
-  const remove = () => rmSync(folder, { recursive: true, force: true });
+  process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
   const program = join(folder, 'klu');
   const source = fileURLToPath(new URL('klu.c', import.meta.url));
   const built = spawnSync(
@@ -39,13 +39,12 @@ export function kluDriver(): { run: KluRun; remove: () => void } | string {
     { encoding: 'utf8' },
   );
   if (built.status !== 0) {
-    remove();
     const missing = /klu\.h|-lklu/.test(built.stderr);
     return missing
       ? 'the library KLU is not installed (on Debian: libsuitesparse-dev)'
       : `the driver does not compile: ${built.stderr.trim()}`;
   }
-  const run: KluRun = (pattern, steps, repeats) => {
+  return (pattern, steps, repeats) => {
     const { status, stdout, stderr } = spawnSync(program, {
       input: inputOf(pattern, steps, repeats),
       encoding: 'utf8',
@@ -55,7 +54,6 @@ export function kluDriver(): { run: KluRun; remove: () => void } | string {
     const [factorEntries, nanoseconds, ...x] = stdout.trim().split('\n').map(Number);
     return { factorEntries: factorEntries!, nanoseconds: nanoseconds!, x: Float64Array.from(x) };
   };
-  return { run, remove };
 }
 
 /** KLU takes columns; the pattern is structurally symmetric, so that only the values change places. */

@@ -1,4 +1,5 @@
 import { type CompiledLoops, compiledLoops } from './compiled.ts';
+import { negativePivots, smallestPivotRatio } from './pivots.ts';
 import { refactorPlain, solvePlain } from './plain.ts';
 import { type Plan, planFor } from './plan.ts';
 import type { Symbolic } from './symbolic.ts';
@@ -66,21 +67,14 @@ export class SparseLU {
 
   /** Pivots below zero after `refactor`; an odd number means a negative determinant. */
   get negativePivots(): number {
-    let count = 0;
-    for (const place of this.plan.pivots) if (this.places[place]! < 0) count++;
-    return count;
+    return negativePivots(this.plan, this.places, 1, 0);
   }
 
-  /** Smallest of |pivot| / largest magnitude in the pivot's row of U; a small one warns of growth. */
+  /**
+   * After `refactor`, with `values` left as they were: smallest of |pivot| / largest magnitude in the pivot's row of
+   * the matrix. Near 1e-16 the matrix is singular as far as these factors can tell.
+   */
   get smallestPivotRatio(): number {
-    const { pivots, upperCounts } = this.plan;
-    let smallest = 1;
-    for (let k = 0; k < pivots.length; k++) {
-      const place = pivots[k]!;
-      const pivot = Math.abs(1 / this.places[place]!);
-      for (let p = place + upperCounts[k]!; p > place; p--)
-        smallest = Math.min(smallest, pivot / Math.abs(this.places[p]!));
-    }
-    return smallest;
+    return smallestPivotRatio(this.symbolic, this.plan, this.places, 1, 0);
   }
 }

@@ -26,9 +26,10 @@ function solved(lu: SparseLU, b: Float64Array, transposed: boolean): Float64Arra
   return x;
 }
 
-function expectClose(x: Float64Array, reference: readonly number[]): void {
+function expectClose(x: Float64Array, reference: readonly number[], tolerance = 1e-9): void {
   const scale = Math.max(...reference.map(Math.abs));
-  for (const [i, value] of reference.entries()) expect(Math.abs(x[i]! - value)).toBeLessThan(1e-9 * scale);
+  for (const [i, value] of reference.entries())
+    expect(Math.abs(x[i]! - value)).toBeLessThanOrEqual(tolerance * scale);
 }
 
 function bits(numbers: Float64Array): BigUint64Array {
@@ -126,6 +127,7 @@ describe('sparse factors', () => {
           expect(kept.negativePivots).toBe(anew.negativePivots);
         }
       }),
+      { numRuns: 40 },
     );
   });
 
@@ -184,11 +186,13 @@ describe('sparse factors', () => {
               for (const [i, answer] of answers.entries()) {
                 expect(bits(own(answer))).toEqual(expected);
                 expect(pairs[i]!.negativePivots(half)).toBe(single.negativePivots);
+                expect(pairs[i]!.smallestPivotRatio(half)).toBe(single.smallestPivotRatio);
               }
             }
           }
         }
       }),
+      { numRuns: 40 },
     );
   });
 
@@ -269,6 +273,47 @@ describe('a matrix that cannot be factored', () => {
     lu.values.set(values);
     expect(lu.refactor()).toBe(false);
     expectClose(pivotedSolve(pattern, values, Float64Array.of(2, 4, 5))!, [1, 2, 3]);
+  });
+
+  it('without a heavy diagonal is solved by pivoting whenever dense elimination can', () => {
+    fc.assert(
+      fc.property(shape, ({ n, degree, seed, reach }) => {
+        const { pattern, b } = randomSystem(n, degree, seed, reach);
+        const random = generator(seed);
+        const values = Float64Array.from(pattern.column, () => (random() < 0.3 ? 0 : random() - 0.5));
+        for (const transposed of [false, true]) {
+          const { x, smallestPivot } = denseSolve(dense(pattern, values, transposed), b);
+          const found = pivotedSolve(pattern, values, b, transposed);
+          if (smallestPivot > 1e-6) expectClose(found!, x, 1e-6);
+          if (smallestPivot === 0) expect(found).toBeUndefined();
+        }
+      }),
+      { numRuns: 300 },
+    );
+  });
+
+  it('but by rounding shows it in the smallest pivot', () => {
+    fc.assert(
+      fc.property(fc.integer({ min: 2, max: 40 }), fc.integer(), (n, seed) => {
+        const random = generator(seed);
+        const pairs = Array.from({ length: n - 1 }, (_, i): [number, number] => [i, i + 1]);
+        const pattern = patternOf(n, pairs);
+        const lu = new SparseLU(symbolicFactor(pattern));
+        for (const [i, j] of pairs) {
+          const siemens = 0.01 + random();
+          for (const [row, column, sign] of [
+            [i, i, 1],
+            [j, j, 1],
+            [i, j, -1],
+            [j, i, -1],
+          ] as const)
+            lu.values[entryAt(pattern, row, column)]! += sign * siemens;
+        }
+        // a ladder that is tied to nothing: every row sums to zero
+        if (lu.refactor()) expect(lu.smallestPivotRatio).toBeLessThan(1e-12);
+        expect(pivotedSolve(pattern, lu.values, new Float64Array(n).fill(1))).toBeUndefined();
+      }),
+    );
   });
 
   it('by a tiny pivot shows it in the residual', () => {

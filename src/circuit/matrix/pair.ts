@@ -1,5 +1,6 @@
 import { type CompiledLoops, compiledLoops } from './compiled.ts';
 import { SparseLU } from './factor.ts';
+import { negativePivots, smallestPivotRatio } from './pivots.ts';
 import { type Plan, planFor } from './plan.ts';
 import type { Symbolic } from './symbolic.ts';
 
@@ -21,7 +22,7 @@ export class SparseLUPair {
     const plan = planFor(symbolic, 2);
     const compiled = loops === 'compiled' ? compiledLoops(plan, 2) : undefined;
     this.symbolic = symbolic;
-    this.work = compiled ? new TogetherWork(plan, compiled) : new SeparateWork(symbolic);
+    this.work = compiled ? new TogetherWork(symbolic, plan, compiled) : new SeparateWork(symbolic);
     this.values = this.work.values;
   }
 
@@ -54,6 +55,11 @@ export class SparseLUPair {
   negativePivots(half: Half): number {
     return this.work.negativePivots(half);
   }
+
+  /** As for `SparseLU`. */
+  smallestPivotRatio(half: Half): number {
+    return this.work.smallestPivotRatio(half);
+  }
 }
 
 interface PairWork {
@@ -62,15 +68,18 @@ interface PairWork {
   regular(half: Half): boolean;
   solve(b: Float64Array, transposed: boolean): void;
   negativePivots(half: Half): number;
+  smallestPivotRatio(half: Half): number;
 }
 
 class TogetherWork implements PairWork {
   readonly values: Float64Array;
+  private readonly symbolic: Symbolic;
   private readonly plan: Plan;
   private readonly compiled: CompiledLoops;
   private readonly rightSide: Float64Array;
 
-  constructor(plan: Plan, compiled: CompiledLoops) {
+  constructor(symbolic: Symbolic, plan: Plan, compiled: CompiledLoops) {
+    this.symbolic = symbolic;
     this.plan = plan;
     this.compiled = compiled;
     this.values = compiled.places.subarray(0, 2 * plan.entries);
@@ -94,9 +103,11 @@ class TogetherWork implements PairWork {
   }
 
   negativePivots(half: Half): number {
-    let count = 0;
-    for (const place of this.plan.pivots) if (this.compiled.places[2 * place + half]! < 0) count++;
-    return count;
+    return negativePivots(this.plan, this.compiled.places, 2, half);
+  }
+
+  smallestPivotRatio(half: Half): number {
+    return smallestPivotRatio(this.symbolic, this.plan, this.compiled.places, 2, half);
   }
 }
 
@@ -136,6 +147,10 @@ class SeparateWork implements PairWork {
 
   negativePivots(half: Half): number {
     return this.systems[half].negativePivots;
+  }
+
+  smallestPivotRatio(half: Half): number {
+    return this.systems[half].smallestPivotRatio;
   }
 }
 

@@ -1,7 +1,7 @@
 import type { Pattern } from './pattern.ts';
 
-/** A pivot this small beside its row's largest entry is what rounding leaves of zero. */
-const SINGULAR = 16 * Number.EPSILON;
+/** Times the square root of n: a pivot this small beside its row's largest entry is what rounding leaves of zero. */
+const SINGULAR = 8 * Number.EPSILON;
 
 /**
  * Solves A x = b by row operations on sparse rows with partial pivoting: the safe way when diagonal pivots
@@ -51,7 +51,7 @@ export function pivotedSolve(
         pivotRow = r;
       }
     }
-    if (pivotRow < 0 || best < SINGULAR) return undefined;
+    if (pivotRow < 0 || best < SINGULAR * Math.sqrt(n)) return undefined;
     open.delete(pivotColumn);
     pivotRows.push(pivotRow);
     pivotColumns.push(pivotColumn);

@@ -18,9 +18,8 @@ export interface Plan {
   /** Place that gathers pivot times reciprocal: finite when every pivot is finite and none is zero. */
   readonly check: number;
   readonly places: number;
-  /** Place of each step's pivot, and how many entries of U follow it. */
+  /** Place of each step's pivot. */
   readonly pivots: Int32Array;
-  readonly upperCounts: Int32Array;
   /** Words: one for each subtree, set when something below it has changed, and one that nobody reads. */
   readonly subtrees: number;
   /** For each subtree `HEADER` words, its entries' sources and destinations, its children, its runs. */
@@ -181,11 +180,9 @@ function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
   );
 
   const pivots = new Int32Array(n);
-  const upperCounts = new Int32Array(n);
   for (const [index, { first, size, later }] of supernodes.entries()) {
     for (let k = 0; k < size; k++) {
       pivots[first + k] = base[index]! + k * (size + later.length + 1);
-      upperCounts[first + k] = size - 1 - k + later.length;
     }
   }
   return {
@@ -197,7 +194,6 @@ function planOf(symbolic: Symbolic, systems: 1 | 2): Plan {
     check,
     places,
     pivots,
-    upperCounts,
     subtrees: subtrees.length,
     factorTable: table,
     runs: Int32Array.from(runs.flat()),

@@ -58,16 +58,25 @@ export function dense(pattern: Pattern, values: Float64Array, transposed = false
 }
 
 /** Dense elimination with partial pivoting: the reference of these tests. `sign` is that of the determinant. */
-export function denseSolve(matrix: number[][], b: Float64Array): { x: number[]; sign: number } {
+export function denseSolve(
+  matrix: number[][],
+  b: Float64Array,
+): {
+  x: number[];
+  sign: number;
+  smallestPivot: number;
+} {
   const rows = matrix.map((row, i) => [...row, b[i]!]);
   const n = rows.length;
   let sign = 1;
+  let smallestPivot = Number.POSITIVE_INFINITY;
   for (let k = 0; k < n; k++) {
     let best = k;
     for (let i = k; i < n; i++) if (Math.abs(rows[i]![k]!) > Math.abs(rows[best]![k]!)) best = i;
     if (best !== k) sign = -sign;
     [rows[k], rows[best]] = [rows[best]!, rows[k]!];
     sign *= Math.sign(rows[k]![k]!);
+    smallestPivot = Math.min(smallestPivot, Math.abs(rows[k]![k]!));
     for (let i = k + 1; i < n; i++) {
       const factor = rows[i]![k]! / rows[k]![k]!;
       for (let j = k; j <= n; j++) rows[i]![j]! -= factor * rows[k]![j]!;
@@ -79,5 +88,5 @@ export function denseSolve(matrix: number[][], b: Float64Array): { x: number[]; 
     for (let j = k + 1; j < n; j++) sum -= rows[k]![j]! * x[j]!;
     x[k] = sum / rows[k]![k]!;
   }
-  return { x, sign };
+  return { x, sign, smallestPivot };
 }
