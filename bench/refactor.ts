@@ -3,15 +3,18 @@
  * step to step. Run with `npx tsx bench/refactor.ts`.
  */
 import { cpus } from 'node:os';
+import { tideGauge } from '../demo/machine/index.ts';
 import { residual, SparseLU, SparseLUPair, symbolicFactor } from '../src/circuit/matrix/index.ts';
 import { kluDriver } from './klu/klu.ts';
 import { logicNetwork, type Network, randomNetwork } from './klu/networks.ts';
+import { solvedNetwork } from './klu/solved-network.ts';
 
 const STEPS = 20;
 const REPEATS = 15;
 /** Ours and KLU's take turns, so that whatever else the machine does falls on both. */
 const ROUNDS = 7;
 const NETWORKS: (() => Network)[] = [
+  () => solvedNetwork('demo, as solved', tideGauge(), STEPS),
   ...[8, 20, 50, 100, 200, 400, 830].map((gates) => () => logicNetwork(gates, 20, gates, STEPS)),
   ...[50, 200, 500, 1500, 5000].map((n) => () => randomNetwork(n, 5, 6, n, STEPS)),
   ...[200, 1000].map((n) => () => randomNetwork(n, 5, 60, n, STEPS)),
