@@ -36,7 +36,7 @@ import {
 } from './devices/transistor.ts';
 import type { Edit } from './edit.ts';
 import { pivotedSolve, SparseLU } from './matrix/index.ts';
-import type { Netlist } from './netlist.ts';
+import type { Netlist, Parameter } from './netlist.ts';
 import { type Structure, structureOf } from './structure.ts';
 
 /** What was needed to find the point: nothing, a state followed, fading shunts, growing sources, a pseudo-transient. */
@@ -400,8 +400,14 @@ export class CircuitSolver {
     // Derivatives by temperature and rails as differences of the residual at fixed voltages: they touch every element.
     const dense: { parameter: number; column: Float64Array }[] = [];
     const { celsius, deviations } = this;
+    // A rail that the condition drives at another voltage does not move its net.
+    const drivenRail = (p: Parameter): boolean =>
+      p.kind === 'rail' &&
+      drives.some(
+        (d) => d.siemens === 0 && d.net === this.railNets[p.element] && d.net !== netlist.reference,
+      );
     parameters.forEach((p, parameter) => {
-      if (p.kind !== 'celsius' && p.kind !== 'rail') return;
+      if ((p.kind !== 'celsius' && p.kind !== 'rail') || drivenRail(p)) return;
       const column = new Float64Array(n);
       for (const side of [1, -1]) {
         const step = p.kind === 'celsius' ? 0.05 : 1e-4;
@@ -420,6 +426,11 @@ export class CircuitSolver {
       dense.push({ parameter, column });
     });
 
+    // What the edit replaces no longer moves with its parameter; the other half of a trimmer does.
+    const replaced = new Set((edit?.conductance ?? []).map((c) => c.element));
+    const tracks = parameters.map((p) =>
+      p.kind === 'setting' ? 1 / values.siemens[p.element]! + 1 / values.siemens[p.element + 1]! : 0,
+    );
     const restore = this.applyEdit(edit);
     this.prepareLinear();
     this.exactLimits();
@@ -452,6 +463,7 @@ export class CircuitSolver {
     };
     parameters.forEach((p, index) => {
       if (p.kind === 'ohms') {
+        if (replaced.has(p.element)) return;
         const c = netlist.conductances[p.element]!;
         const current = -this.conductanceCurrent(p.element) * p.spread;
         put(index, 0, c.a, current);
@@ -459,10 +471,13 @@ export class CircuitSolver {
       } else if (p.kind === 'setting') {
         const lower = netlist.conductances[p.element]!;
         const upper = netlist.conductances[p.element + 1]!;
-        const r1 = 1 / Math.max(values.siemens[p.element]!, 1e-15);
-        const r2 = 1 / Math.max(values.siemens[p.element + 1]!, 1e-15);
-        const one = ((-this.conductanceCurrent(p.element) * (r1 + r2)) / r1) * p.spread;
-        const two = ((this.conductanceCurrent(p.element + 1) * (r1 + r2)) / r2) * p.spread;
+        const track = tracks[index]! * p.spread;
+        const one = replaced.has(p.element)
+          ? 0
+          : -this.conductanceCurrent(p.element) * values.siemens[p.element]! * track;
+        const two = replaced.has(p.element + 1)
+          ? 0
+          : this.conductanceCurrent(p.element + 1) * values.siemens[p.element + 1]! * track;
         put(index, 0, lower.a, one);
         put(index, 1, lower.b, two - one);
         put(index, 2, upper.b, -two);
@@ -516,7 +531,7 @@ export class CircuitSolver {
       const u = unknown[wanted[w]!]!;
       if (u < 0 || !sound) {
         const rail = parameters.findIndex(
-          (p) => p.kind === 'rail' && this.railNets[p.element] === wanted[w]!,
+          (p) => p.kind === 'rail' && this.railNets[p.element] === wanted[w]! && !drivenRail(p),
         );
         if (rail >= 0) result.byParameter[w * count + rail] = parameters[rail]!.spread;
         continue;
