@@ -136,6 +136,12 @@ describe('a machine folder', () => {
       '500 MΩ is unusual for a resistor',
     ],
     [
+      'an unusually small value',
+      withPart('ADD,R9,resistor,,10m,,1=OUT 2=0V,'),
+      'warning implausible parts.csv 10 value',
+      '10 mΩ is unusual for a resistor',
+    ],
+    [
       'a tolerance over 100 %',
       withPart('ADD,R9,resistor,,1k,200,1=OUT 2=0V,'),
       'error out-of-range parts.csv 10 tolerance',

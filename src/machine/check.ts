@@ -230,8 +230,11 @@ function repeats(readings: readonly Reading[], rows: readonly number[]): Int32Ar
   const first = new Int32Array(readings.length);
   const chain = new Int32Array(readings.length).fill(-1);
   const latest = new Map<number, number>();
+  const value = new Float64Array(1);
+  const bits = { value, words: new Int32Array(value.buffer) };
   readings.forEach((reading, i) => {
-    let hash = Math.floor(reading.value * 1e4);
+    bits.value[0] = reading.value;
+    let hash = Math.imul(bits.words[0]!, 0x85ebca6b) + bits.words[1]!;
     for (const text of [reading.point, reading.takenAt, reading.condition, reading.unit]) {
       hash = Math.imul(hash, 0x9e3779b1) + number(text);
     }

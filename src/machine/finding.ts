@@ -148,7 +148,7 @@ export function formatFindings(findings: readonly Finding[], most = 60): string 
 }
 
 /** `3 errors`, `1 error`, `no errors`. */
-export function counted(count: number, noun: string): string {
+function counted(count: number, noun: string): string {
   return `${count === 0 ? 'no' : count.toLocaleString('en')} ${noun}${count === 1 ? '' : 's'}`;
 }
 

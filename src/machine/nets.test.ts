@@ -92,6 +92,10 @@ describe('the points of a folder without points.csv', () => {
     ]);
   });
 
+  it('are not added to a points.csv, however short it is', () => {
+    expect(folder({ 'points.csv': 'point,minutes\n' }).machine!.points).toEqual([]);
+  });
+
   it('cost the same where points.csv does not say', () => {
     const { machine } = folder({ 'points.csv': 'point,minutes\nOUT,\nADD/Q1.c,\nBASE,5\n' });
     expect(machine!.points.map(({ minutes }) => minutes)).toEqual([1, 1.2, 5]);

@@ -367,13 +367,13 @@ ADD,R2,B 1,resistor,,1k,,1=OR 2=0V,twice
   });
 
   it('keeps a type that says what the built-in one does', () => {
-    const row = 'GE-DIODE,diode,,ge,0.3,1m,5u,100,box 3';
-    const types = `type,kind,polarity,material,vj,ij,icbo,rs,drawer\n${row}\nZD1,diode,,ge,0.3,1m,5u,100,\n`;
+    const row = 'GE-DIODE,diode,,ge,0.3,1m,5u,100,no type number: common practice; point contact,box 3';
+    const types = `type,kind,polarity,material,vj,ij,icbo,rs,source,drawer\n${row}\nZD1,diode,,ge,0.3,1m,5u,100,own,\n`;
     const document = folder({ 'types.csv': types });
     const changed = new Map(document.machine!.types);
     changed.set('ZD1', { ...changed.get('ZD1')!, rs: 50 });
     const back = writeMachine({ ...document, machine: { ...document.machine!, types: changed } });
-    expect(back.get('types.csv')).toBe(types.replace('5u,100,\n', '5u,50,\n'));
+    expect(back.get('types.csv')).toBe(types.replace('100,own', '50,own'));
   });
 
   it('does not pin down points that follow the wiring', () => {
