@@ -1,6 +1,7 @@
 /**
  * Sparse linear systems of one pattern and many values. Start with `patternOf`, then `symbolicFactor` once for a
- * circuit and a `SparseLU` for each system that is kept; pivots stay on the diagonal, so check the answer with
+ * circuit and a `SparseLU` for each system that is kept, or a `SparseLUPair` for two that go through the same steps.
+ * A refactorisation leaves alone what no changed value reaches. Pivots stay on the diagonal, so check the answer with
  * `residual` and take `pivotedSolve` where it is too large. It does not build the matrix and does not iterate.
  */
 

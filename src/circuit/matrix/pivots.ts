@@ -3,8 +3,9 @@ import type { Symbolic } from './symbolic.ts';
 
 /** Pivots below zero of one of `systems` interleaved ones. */
 export function negativePivots(plan: Plan, places: Float64Array, systems: 1 | 2, half: 0 | 1): number {
+  const { pivots } = plan;
   let count = 0;
-  for (const place of plan.pivots) if (places[place * systems + half]! < 0) count++;
+  for (let k = 0; k < pivots.length; k++) if (places[pivots[k]! * systems + half]! < 0) count++;
   return count;
 }
 

@@ -20,7 +20,7 @@ export interface Plan {
   readonly places: number;
   /** Place of each step's pivot. */
   readonly pivots: Int32Array;
-  /** Words: one for each subtree, set when something below it has changed, and one that nobody reads. */
+  /** How many. Each has a mark, a word that is set when something below it has changed; one more is never read. */
   readonly subtrees: number;
   /** For each subtree `HEADER` words, its entries' sources and destinations, its children, its runs. */
   readonly factorTable: Int32Array;
