@@ -42,7 +42,7 @@ export function checkFolder(content: FolderContent, files: ReadonlySet<string>, 
 
 function checkTypes({ machine, parts }: FolderContent, findings: FindingList): void {
   const { file } = PARTS;
-  parts.records.forEach(({ kind, type, board: _, name }, i) => {
+  parts.records.forEach(({ kind, type, name }, i) => {
     const place = { file, row: parts.rows[i]!, column: 'type', found: type };
     if (!KIND_RULES[kind].typed) return;
     const generic = GENERIC_TYPES.filter((name) => machine.types.get(name)?.kind === kind).join(', ');
@@ -60,10 +60,7 @@ function checkTypes({ machine, parts }: FolderContent, findings: FindingList): v
       findings.error(
         'unknown-type',
         place,
-        `type ${shown(type)} stands neither in types.csv nor in the built-in table${near}${near ? ' Else' : '; '} add it to types.csv, or write ${generic}`.replace(
-          '? Else',
-          '? Else',
-        ),
+        `type ${shown(type)} stands neither in types.csv nor in the built-in table${near || ';'} ${near ? 'Else add' : 'add'} it to types.csv, or write ${generic}`,
       );
     } else if (known.kind !== kind) {
       findings.error(

@@ -1,6 +1,7 @@
 import { shown } from '../finding.ts';
 import type { Condition, Drive, Hint } from '../model.ts';
-import { numberText, type Sheet, type SheetRow } from '../sheet.ts';
+import type { Sheet } from '../sheet.ts';
+import { numberText, type SheetRow } from '../sheet-row.ts';
 
 /** A row of conditions.csv. With role `none` it only names a condition in which nothing is driven. */
 export interface ConditionRow {

@@ -1,6 +1,7 @@
 import { shown } from '../finding.ts';
 import type { FlowStage } from '../model.ts';
-import type { Sheet, SheetRow } from '../sheet.ts';
+import type { Sheet } from '../sheet.ts';
+import type { SheetRow } from '../sheet-row.ts';
 
 /** flow.csv: what is known of the signal flow where the wiring is not traced. */
 export const FLOW: Sheet<FlowStage> = {

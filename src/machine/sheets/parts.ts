@@ -3,7 +3,8 @@ import { shown } from '../finding.ts';
 import type { Part, PartKind, Pin } from '../model.ts';
 import { PART_KINDS } from '../model.ts';
 import { KIND_RULES, type ValueRule, valueText } from '../part-kinds.ts';
-import { numberText, type Sheet, type SheetRow } from '../sheet.ts';
+import type { Sheet } from '../sheet.ts';
+import { numberText, type SheetRow } from '../sheet-row.ts';
 import { pinList } from './pins.ts';
 
 /** parts.csv: one part a row. */

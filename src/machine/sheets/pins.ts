@@ -1,7 +1,7 @@
 import { shown } from '../finding.ts';
 import type { PartKind, Pin } from '../model.ts';
 import { KIND_RULES } from '../part-kinds.ts';
-import type { SheetRow } from '../sheet.ts';
+import type { SheetRow } from '../sheet-row.ts';
 
 const WINDING_PIN = /^[1-9]\d?[ab]$/;
 

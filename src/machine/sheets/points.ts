@@ -1,5 +1,6 @@
 import type { Point } from '../model.ts';
-import { numberText, type Sheet, type SheetRow } from '../sheet.ts';
+import type { Sheet } from '../sheet.ts';
+import { numberText, type SheetRow } from '../sheet-row.ts';
 
 /** Minutes that a reading costs where nothing is said: at a net, and at a pin. Source: the folder format. */
 export const NET_MINUTES = 1;

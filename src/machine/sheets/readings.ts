@@ -1,6 +1,7 @@
 import { shown } from '../finding.ts';
 import type { Reading } from '../model.ts';
-import { type NumberWish, numberText, type Sheet, type SheetRow } from '../sheet.ts';
+import type { Sheet } from '../sheet.ts';
+import { type NumberWish, numberText, type SheetRow } from '../sheet-row.ts';
 
 /** The quantities that a reading can be of, with what is possible at all. */
 const QUANTITIES: Readonly<Record<string, NumberWish>> = {

@@ -1,6 +1,7 @@
 import { shown } from '../finding.ts';
 import type { DeviceType, Material, Polarity } from '../model.ts';
-import { type NumberWish, numberText, type Sheet, type SheetRow } from '../sheet.ts';
+import type { Sheet } from '../sheet.ts';
+import { type NumberWish, numberText, type SheetRow } from '../sheet-row.ts';
 
 type Kind = DeviceType['kind'];
 
