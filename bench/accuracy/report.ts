@@ -36,6 +36,9 @@ export interface Section {
   /** Reliability of the part that a walk names where it stops. */
   readonly stopping?: readonly ReliabilityBin[];
   readonly walks?: { readonly program: WalkLine; readonly exact?: WalkLine };
+  /** Trials that named a single part at 90 % or more, and how many of these parts were wrong. */
+  readonly confident: number;
+  readonly confidentWrong: number;
   readonly misses: readonly string[];
   readonly invisibleShare: number;
   readonly saysSo?: number;
@@ -103,6 +106,7 @@ export function sections(scores: readonly Score[]): Section[] {
       };
     };
     const boards = [...new Set(own.map((s) => s.board))];
+    const confident = own.filter((s) => s.probability >= 0.9 && s.named.includes('/'));
     const walks = own.flatMap((s) => (s.walk ? [s.walk] : []));
     const exact = own.flatMap((s) => (s.exactWalk ? [s.exactWalk] : []));
     const planted = kind === 'sound' ? 0 : own.reduce((sum, s) => sum + s.planted.length, 0);
@@ -120,6 +124,8 @@ export function sections(scores: readonly Score[]): Section[] {
         line('all', own),
       ],
       reliability: reliability(own.flatMap((s) => s.claims)),
+      confident: confident.length,
+      confidentWrong: confident.filter((s) => !s.right).length,
       misses: own
         .filter((s) => !s.right)
         .map(

@@ -8,14 +8,14 @@
  * first time). Boards named MANY… are large and are only run when named. Trial numbers make the seed.
  */
 import { fork } from 'node:child_process';
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { writeFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { BOARD_NAMES, trialBoard } from './boards/index.ts';
 import { sections, text } from './report.ts';
 import { KINDS, type Kind, type Score, score, type Twin } from './score.ts';
 import { benchOf } from './trial.ts';
-import { type Yardstick, yardstickOf } from './yardstick.ts';
+import { YARDSTICK_FOLDER, type Yardstick, yardstickOf } from './yardstick.ts';
 
 const { values } = parseArgs({
   options: {
@@ -66,8 +66,11 @@ function run(own: readonly Task[], onScore: (score: Score) => void): void {
       bench = benchOf(trialBoard(board));
       yardstick = undefined;
     }
-    if (values.exact && (kind === 'twelve' || kind === 'walk') && yardstick === undefined)
-      yardstick = yardstickOf(bench);
+    if (values.exact && (kind === 'twelve' || kind === 'walk') && yardstick === undefined) {
+      if (!values.quiet)
+        console.error(`${board}: the exact posterior's tables, a few minutes when they are not kept`);
+      yardstick = yardstickOf(bench, YARDSTICK_FOLDER);
+    }
     onScore(score(bench, kind, twin as Twin, number, yardstick));
   }
 }
@@ -94,7 +97,6 @@ function finish(scores: readonly Score[]): void {
   );
   console.log(text(tables));
   if (values.json !== undefined) {
-    mkdirSync(fileURLToPath(new URL('../out/', import.meta.url)), { recursive: true });
     writeFileSync(
       values.json,
       `${JSON.stringify({ half, boards, trials, from, sections: tables, scores: sorted }, null, 1)}\n`,

@@ -78,7 +78,15 @@ function claimsOf(answer: Answer, planted: readonly Fault[]): Claim[] {
 
 function foremost(answer: Answer): { named: string; probability: number } {
   const first = answer.suspects[0];
-  let best = { named: first?.parts.join(' + ') ?? 'nothing', probability: first?.probability ?? 0 };
+  const sums = byPart(answer.suspects);
+  let best = {
+    named: first?.parts.join(' + ') ?? 'nothing',
+    probability: Math.min(
+      1,
+      ...(first?.parts ?? []).map((part) => sums.get(part)!),
+      first === undefined ? 0 : 1,
+    ),
+  };
   if (answer.sound > best.probability) best = { named: 'sound', probability: answer.sound };
   if (answer.unexplained > best.probability) best = { named: 'unexplained', probability: answer.unexplained };
   return best;

@@ -5,10 +5,11 @@
  * program. Slow to set up (a few minutes a board), so its tables are kept in `bench/out`.
  */
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { deserialize, serialize } from 'node:v8';
 import type { Reading } from '../../src/machine/model.ts';
-import { type FaultKind, type Stretch, visibility } from './faults.ts';
+import { visibility } from './faults.ts';
 import { type Fault, network, type OperatingPoint, Solver, sensitivities } from './physics/index.ts';
 import type { Answer, Suspect } from './program.ts';
 import { seedOf } from './random.ts';
@@ -17,18 +18,26 @@ import type { Bench, Trial } from './trial.ts';
 import { readingError, SLIP_RATE } from './units.ts';
 
 /**
- * One hypothesis. Rows are condition x (net nodes, then the pin that an open joint sets apart). `volts` has three
- * layers of rows, for rooms of 14, 22 and 30 °C. The slopes of a row stand in `index` and `value` from
- * `start[row]`, in volts for one standard deviation of each parameter, with the meter's gain and the severity last.
+ * What neighbouring severities of one fault share, rows being condition x (net nodes, then the pin that an open
+ * joint sets apart). The slopes of a row stand in `index` and `value` from `start[row]`, in volts for one standard
+ * deviation of each parameter; `cold` and `hot` are the changes from a room of 22 °C to one of 14 and 30 °C.
  */
+interface Block {
+  readonly cold: Float32Array;
+  readonly hot: Float32Array;
+  readonly start: Int32Array;
+  readonly index: Uint16Array;
+  readonly value: Float32Array;
+}
+
+/** One hypothesis: a fault within a cell of severities; `grade` is a row's slope for one deviation within the cell. */
 interface Hypothesis {
   readonly kind: number;
   readonly severity: number;
   readonly prior: number;
   readonly volts: Float32Array;
-  readonly start: Int32Array;
-  readonly index: Uint16Array;
-  readonly value: Float32Array;
+  readonly grade: Float32Array;
+  readonly block: Block;
 }
 
 interface Tables {
@@ -40,10 +49,11 @@ const ROOMS = [14, 22, 30] as const;
 const METER_GAIN = 0.005;
 /** Slopes smaller than this a standard deviation are left out, volts. */
 const LEAST_SLOPE = 1e-4;
-/** Neighbouring severities may differ by this at any point, volts; a stretch is cut at most so many times. */
-const COARSE = 1.2;
-const MOST_CUTS = 4;
-const VERSION = 3;
+/** Severities share their slopes while no point moves by more than this, volts. */
+const COARSE = 1;
+/** A stretch of severities is solved at so many steps, a power of two, and cut to single steps where it bends. */
+const STEPS = 16;
+const VERSION = 4;
 
 export interface Posterior extends Answer {
   /** The reading of most expected information, if any brings at least a hundredth of a bit. */
@@ -55,7 +65,6 @@ export class Yardstick {
   readonly #tables: Tables;
   /** Row of a point without an open joint: its net's place among the nets. */
   readonly #place = new Map<string, number>();
-  readonly #rows: number;
   readonly #perCondition: number;
   readonly #twins = new WeakMap<Trial, Belief>();
 
@@ -64,7 +73,6 @@ export class Yardstick {
     this.#tables = tables;
     this.#place = new Map(places);
     this.#perCondition = new Set(places.values()).size + 1;
-    this.#rows = this.#perCondition * bench.board.machine.conditions.length;
   }
 
   get hypotheses(): number {
@@ -82,18 +90,16 @@ export class Yardstick {
       point: reading.point,
       value: reading.value,
     }));
-    const states: State[] = [];
-    let best = Number.NEGATIVE_INFINITY;
-    for (const hypothesis of this.#tables.list) {
-      const state = this.#state(hypothesis, belief, ambient);
-      for (const { condition, point, value } of data) {
-        const row = this.#rowOf(hypothesis, condition, point);
+    let states = this.#tables.list.map((hypothesis) => new State(hypothesis, belief, ambient));
+    let best = 0;
+    // Reading by reading, so that those left far behind on the same readings can be dropped.
+    for (const { condition, point, value } of data) {
+      for (const state of states) {
+        const row = this.#rowOf(state.hypothesis, condition, point);
         state.take(row, value, readingError(machine, value), range);
-        if (state.evidence < best - 40) break;
       }
-      if (state.evidence < best - 25) continue;
-      best = Math.max(best, state.evidence);
-      states.push(state);
+      best = states.reduce((most, s) => Math.max(most, s.evidence), Number.NEGATIVE_INFINITY);
+      states = states.filter((s) => s.evidence > best - 30);
     }
     const weights = states.map((s) => Math.exp(s.evidence - best));
     const total = weights.reduce((a, b) => a + b, 0);
@@ -120,12 +126,8 @@ export class Yardstick {
 
   #rowOf(hypothesis: Hypothesis, condition: number, point: string): number {
     const { part, mode } = this.#bench.kinds[hypothesis.kind]!;
-    const apart = mode.startsWith('open-joint:') && point === `${part}.${mode.slice('open-joint:'.length)}`;
+    const apart = mode.startsWith('open-joint:') && point === jointPin({ part, mode });
     return condition * this.#perCondition + (apart ? this.#perCondition - 1 : this.#place.get(point)!);
-  }
-
-  #state(hypothesis: Hypothesis, belief: Belief, ambient: number): State {
-    return new State(hypothesis, belief, ambient, this.#rows);
   }
 
   #next(
@@ -139,7 +141,7 @@ export class Yardstick {
         .filter((a) => a.probability > 0.004)
         .map((a) => this.#bench.kinds[a.state.hypothesis.kind]!)
         .filter((k) => k.mode.startsWith('open-joint:'))
-        .map((k) => `${k.part}.${k.mode.slice('open-joint:'.length)}`),
+        .map(jointPin),
     );
     const parts = [...new Set(alive.map((a) => a.part))];
     const group = Int32Array.from(alive, (a) => parts.indexOf(a.part));
@@ -190,6 +192,7 @@ export class Yardstick {
     const { machine } = this.#bench.board;
     const { parameters } = this.#bench.table;
     const { sound } = this.#tables;
+    const { block } = sound;
     const ambient = readings[0]?.ambient ?? machine.ambient;
     // Readings of one net, at its pins too, are averaged without the one that slipped.
     const byRow = new Map<number, number[]>();
@@ -200,7 +203,7 @@ export class Yardstick {
     }
     const rows = [...byRow.keys()];
     const n = rows.length;
-    const plain = new State(sound, new Belief(size), ambient, this.#rows);
+    const plain = new State(sound, new Belief(size), ambient);
     const z = new Float64Array(n);
     const noise = new Float64Array(n);
     rows.forEach((row, k) => {
@@ -211,10 +214,11 @@ export class Yardstick {
       z[k] = near.reduce((a, b) => a + b, 0) / near.length - plain.mean(row);
       noise[k] = error ** 2 / near.length;
     });
-    // C = S S' + noise, in standardised parameters; the meter's gain is the healthy unit's own.
+    // C = S S' + noise, in standardised parameters; the meter's gain is the healthy unit's own (its share is nothing).
     const dense = rows.map((row) => {
       const s = new Float64Array(size);
-      for (let p = sound.start[row]!; p < sound.start[row + 1]!; p++) s[sound.index[p]!] = sound.value[p]!;
+      for (let p = block.start[row]!; p < block.start[row + 1]!; p++) s[block.index[p]!] = block.value[p]!;
+      s[size - 2] = METER_GAIN * sound.volts[row]!;
       return s;
     });
     const c = Array.from({ length: n }, () => new Float64Array(n));
@@ -305,24 +309,23 @@ class State {
   readonly hypothesis: Hypothesis;
   evidence: number;
   readonly #belief: Belief;
-  readonly #rows: number;
-  readonly #room: readonly [number, number, number];
+  readonly #room: readonly [number, number];
   /** Per reading taken: its row's belief column and what it said. */
   readonly #taken: { column: Float64Array; unit: Float64Array; shift: number }[] = [];
 
-  constructor(hypothesis: Hypothesis, belief: Belief, ambient: number, rows: number) {
+  constructor(hypothesis: Hypothesis, belief: Belief, ambient: number) {
     this.hypothesis = hypothesis;
     this.evidence = Math.log(hypothesis.prior);
     this.#belief = belief;
-    this.#rows = rows;
     // Quadratic through the three rooms.
     const t = (ambient - ROOMS[1]) / (ROOMS[2] - ROOMS[1]);
-    this.#room = [(t * (t - 1)) / 2, 1 - t * t, (t * (t + 1)) / 2];
+    this.#room = [(t * (t - 1)) / 2, (t * (t + 1)) / 2];
   }
 
-  /** Belief covariance times a row's slopes. */
+  /** Belief covariance times a row's slopes; the meter's gain and the severity are the last two parameters. */
   #column(row: number): Float64Array {
-    const { start, index, value } = this.hypothesis;
+    const { block, volts, grade } = this.hypothesis;
+    const { start, index, value } = block;
     const { size, covariance } = this.#belief;
     const column = new Float64Array(size);
     for (let p = start[row]!; p < start[row + 1]!; p++) {
@@ -331,34 +334,31 @@ class State {
       if (covariance === undefined) column[k] = column[k]! + s;
       else for (let l = 0; l < size; l++) column[l] = column[l]! + s * covariance[k * size + l]!;
     }
+    column[size - 2] = METER_GAIN * volts[row]!;
+    column[size - 1] = grade[row]!;
     return column;
   }
 
   #times(row: number, column: Float64Array): number {
-    const { start, index, value } = this.hypothesis;
-    let sum = 0;
+    const { block, volts, grade } = this.hypothesis;
+    const { start, index, value } = block;
+    const { size } = this.#belief;
+    let sum = METER_GAIN * volts[row]! * column[size - 2]! + grade[row]! * column[size - 1]!;
     for (let p = start[row]!; p < start[row + 1]!; p++) sum += value[p]! * column[index[p]!]!;
     return sum;
   }
 
   mean(row: number): number {
-    const { volts } = this.hypothesis;
-    const [a, b, c] = this.#room;
+    const { block, volts } = this.hypothesis;
+    const [cold, hot] = this.#room;
     let sum =
-      a * volts[row]! +
-      b * volts[this.#rows + row]! +
-      c * volts[2 * this.#rows + row]! +
-      this.#times(row, this.#belief.mean);
+      volts[row]! + cold * block.cold[row]! + hot * block.hot[row]! + this.#times(row, this.#belief.mean);
     for (const { unit, shift } of this.#taken) sum += this.#times(row, unit) * shift;
     return sum;
   }
 
   variance(row: number): number {
-    let sum = this.#belief.covariance === undefined ? 0 : this.#times(row, this.#column(row));
-    if (this.#belief.covariance === undefined) {
-      const { start, value } = this.hypothesis;
-      for (let p = start[row]!; p < start[row + 1]!; p++) sum += value[p]! ** 2;
-    }
+    let sum = this.#times(row, this.#column(row));
     for (const { unit } of this.#taken) sum -= this.#times(row, unit) ** 2;
     return Math.max(sum, 0);
   }
@@ -473,16 +473,18 @@ function inverseOf(lower: Float64Array[]): Float64Array[] {
   return inverse;
 }
 
-interface Cell {
-  readonly low: number;
-  readonly high: number;
-  readonly share: number;
-  readonly even: boolean;
-}
-const middleOf = (cell: Cell) => (cell.even ? (cell.low + cell.high) / 2 : Math.sqrt(cell.low * cell.high));
+/** Where the trials keep their tables between runs. */
+export const YARDSTICK_FOLDER = fileURLToPath(new URL('../out/', import.meta.url));
 
-/** Solves every hypothesis of a board, or takes the tables kept from before. */
-export function yardstickOf(bench: Bench, onProgress?: (done: number, total: number) => void): Yardstick {
+const jointPin = ({ part, mode }: { part: string; mode: string }) =>
+  `${part}.${mode.slice('open-joint:'.length)}`;
+
+/** Solves every hypothesis of a board, or takes the tables kept in `folder` from before; without one, keeps none. */
+export function yardstickOf(
+  bench: Bench,
+  folder?: string,
+  onProgress?: (done: number, total: number) => void,
+): Yardstick {
   const { machine } = bench.board;
   const { table } = bench;
   const size = table.parameters.length;
@@ -503,106 +505,83 @@ export function yardstickOf(bench: Bench, onProgress?: (done: number, total: num
   const perCondition = placeOfNode.size + 1;
   const rows = perCondition * machine.conditions.length;
 
-  const folder = fileURLToPath(new URL('../out/', import.meta.url));
   const key = seedOf(JSON.stringify([VERSION, machine, [...machine.types], table.parameters, bench.kinds]));
-  const file = `${folder}yardstick-${bench.board.name}-${key.toString(16)}.bin`;
-  if (existsSync(file)) return new Yardstick(bench, deserialize(readFileSync(file)) as Tables, places);
+  const file =
+    folder === undefined ? undefined : join(folder, `yardstick-${bench.board.name}-${key.toString(16)}.bin`);
+  if (file !== undefined && existsSync(file))
+    return new Yardstick(bench, deserialize(readFileSync(file)) as Tables, places);
 
   const theta = Float64Array.from(table.parameters, (p) => p.mean);
   const deviation = Float64Array.from(table.parameters, (p) => Math.hypot(p.shared, p.unit));
 
-  /** Volts of all rows of a fault in a room; NaN where there is no rest. */
-  const solve = (fault: Fault | undefined, ambient: number, starts?: (Float64Array | undefined)[]) => {
+  /** A fault's circuit, to be solved at one severity after another, in one room or another. */
+  const bed = (fault: Fault | undefined) => {
     const own = network(machine, table, fault ? [fault] : []);
-    own.set(theta, ambient);
     const solver = new Solver(own);
     const nodes = representative.map((net) => own.nodeOfNet(net));
-    const pin = fault?.mode.startsWith('open-joint:')
-      ? own.nodeOfPoint(`${fault.part}.${fault.mode.slice('open-joint:'.length)}`)
-      : undefined;
-    if (pin !== undefined) nodes.push(pin);
-    const volts = new Float32Array(rows).fill(Number.NaN);
-    const states: (OperatingPoint | undefined)[] = machine.conditions.map((condition, c) => {
-      const state = solver.operatingPoint(condition, theta, starts?.[c]);
-      if (state !== undefined) volts.set(solver.metered(state, condition, theta, nodes), c * perCondition);
-      return state;
-    });
-    return { own, solver, nodes, volts, states };
-  };
-
-  /** `cellDeviation`: how far the severity may be from its node, as a standard deviation of its logarithm (or itself). */
-  const hypothesisOf = (kind: number, fault: Fault | undefined, prior: number, cell?: Cell): Hypothesis => {
-    const { own, solver, nodes, volts, states } = solve(fault, ROOMS[1]);
-    const starts = states.map((s) => s?.volts);
-    const cold = solve(fault, ROOMS[0], starts).volts;
-    const hot = solve(fault, ROOMS[2], starts).volts;
-    let nudged: Float32Array | undefined;
-    const nudge = cell === undefined || cell.low === cell.high ? 0 : cell.even ? 0.01 : Math.log(1.02);
-    if (fault !== undefined && nudge > 0) {
-      const severity = cell!.even ? fault.severity + nudge : fault.severity * 1.02;
-      nudged = solve({ ...fault, severity }, ROOMS[1], starts).volts;
-    }
-    const cellDeviation =
-      cell === undefined
-        ? 0
-        : (cell.even ? cell.high - cell.low : Math.log(cell.high / cell.low)) / Math.sqrt(12);
-    const start = new Int32Array(rows + 1);
-    const index: number[] = [];
-    const value: number[] = [];
-    machine.conditions.forEach((condition, c) => {
-      const state = states[c];
-      const slopes =
-        state === undefined ? undefined : sensitivities(solver, state, condition, theta, ROOMS[1], nodes);
-      for (let k = 0; k < perCondition; k++) {
-        const row = c * perCondition + k;
-        if (slopes !== undefined && k < nodes.length) {
-          for (let j = 0; j < size; j++) {
-            const s = slopes[k * size + j]! * deviation[j]!;
-            if (Math.abs(s) > LEAST_SLOPE) {
-              index.push(j);
-              value.push(s);
-            }
-          }
-          index.push(size);
-          value.push(METER_GAIN * volts[row]!);
-          const s = nudged === undefined ? 0 : ((nudged[row]! - volts[row]!) / nudge) * cellDeviation;
-          if (Math.abs(s) > LEAST_SLOPE && Number.isFinite(s)) {
-            index.push(size + 1);
-            // A cell is at most COARSE wide; a steeper local slope would claim more than its neighbours show.
-            value.push(Math.max(-COARSE, Math.min(COARSE, s)));
-          }
-        }
-        start[row + 1] = index.length;
-      }
-    });
-    void own;
-    // Where a room has no rest or another state, the middle one stands for it.
-    const layers = new Float32Array(3 * rows);
-    for (let row = 0; row < rows; row++) {
-      const middle = volts[row]!;
-      const usable = (v: number) => (Number.isFinite(v) && Math.abs(v - middle) < 3 ? v : middle);
-      layers[row] = usable(cold[row]!);
-      layers[rows + row] = middle;
-      layers[2 * rows + row] = usable(hot[row]!);
-    }
+    if (fault?.mode.startsWith('open-joint:')) nodes.push(own.nodeOfPoint(jointPin(fault)));
     return {
-      kind,
-      severity: fault?.severity ?? 0,
-      prior,
-      volts: layers,
-      start,
-      index: Uint16Array.from(index),
-      value: Float32Array.from(value),
+      /** Volts of all rows, NaN where there is no rest; sought from earlier states where these are given. */
+      solved(ambient: number, starts?: readonly (OperatingPoint | undefined)[]) {
+        own.set(theta, ambient);
+        const volts = new Float32Array(rows).fill(Number.NaN);
+        const states = machine.conditions.map((condition, c) => {
+          const state = solver.operatingPoint(condition, theta, starts?.[c]?.volts);
+          if (state !== undefined)
+            volts.set(solver.metered(state, condition, theta, nodes), c * perCondition);
+          return state;
+        });
+        return { volts, states };
+      },
+      /** Slopes and room changes around states solved at 22 °C. */
+      block(volts: Float32Array, states: readonly (OperatingPoint | undefined)[]): Block {
+        // Where a room has no rest or another state, the middle one stands for it.
+        const change = (ambient: number) =>
+          this.solved(ambient, states).volts.map((v, row) => {
+            const d = v - volts[row]!;
+            return Math.abs(d) < 3 ? d : 0;
+          });
+        const [cold, hot] = [change(ROOMS[0]), change(ROOMS[2])];
+        own.set(theta, ROOMS[1]);
+        const start = new Int32Array(rows + 1);
+        const index: number[] = [];
+        const value: number[] = [];
+        machine.conditions.forEach((condition, c) => {
+          const state = states[c];
+          const slopes =
+            state === undefined ? undefined : sensitivities(solver, state, condition, theta, ROOMS[1], nodes);
+          for (let k = 0; k < perCondition; k++) {
+            if (slopes !== undefined && k < nodes.length)
+              for (let j = 0; j < size; j++) {
+                const s = slopes[k * size + j]! * deviation[j]!;
+                if (Math.abs(s) <= LEAST_SLOPE) continue;
+                index.push(j);
+                value.push(s);
+              }
+            start[c * perCondition + k + 1] = index.length;
+          }
+        });
+        return { cold, hot, start, index: Uint16Array.from(index), value: Float32Array.from(value) };
+      },
     };
   };
-
-  const sound = hypothesisOf(-1, undefined, 1);
-  const layered = (volts: Float32Array | Float64Array, from: number) =>
+  const still = new Float32Array(rows);
+  const soundBed = bed(undefined);
+  const soundAt = soundBed.solved(ROOMS[1]);
+  const sound: Hypothesis = {
+    kind: -1,
+    severity: 0,
+    prior: 1,
+    volts: soundAt.volts,
+    grade: still,
+    block: soundBed.block(soundAt.volts, soundAt.states),
+  };
+  const layered = (volts: Float32Array) =>
     machine.conditions.map((_, c) =>
-      Float64Array.from(machine.points, (p) => volts[from + c * perCondition + places.get(p.point)!]!),
+      Float64Array.from(machine.points, (p) => volts[c * perCondition + places.get(p.point)!]!),
     );
-  const before = layered(sound.volts, rows);
-  const apartOf = (a: Float32Array, b: Float32Array) => {
+  const before = layered(sound.volts);
+  const apart = (a: Float32Array, b: Float32Array) => {
     let most = 0;
     for (let row = 0; row < rows; row++) {
       const d = Math.abs(a[row]! - b[row]!);
@@ -610,51 +589,107 @@ export function yardstickOf(bench: Bench, onProgress?: (done: number, total: num
     }
     return most;
   };
-  /** Cuts a stretch of severities until the ends of each cell agree. */
-  const cells = (kind: FaultKind, stretch: Stretch): Cell[] => {
-    const whole: Cell = { ...stretch, even: stretch.even ?? false };
-    if (stretch.low === stretch.high) return [whole];
-    const at = (severity: number) => solve({ part: kind.part, mode: kind.mode, severity }, ROOMS[1]).volts;
-    const cut = (cell: Cell, low: Float32Array, high: Float32Array, depth: number): Cell[] => {
-      if (depth >= MOST_CUTS || (depth > 0 && apartOf(low, high) < COARSE)) return [cell];
-      const middle = middleOf(cell);
-      const volts = at(middle);
-      const share = cell.share / 2;
-      return [
-        ...cut({ ...cell, high: middle, share }, low, volts, depth + 1),
-        ...cut({ ...cell, low: middle, share }, volts, high, depth + 1),
-      ];
-    };
-    return cut(whole, at(stretch.low), at(stretch.high), 0);
+  /** Whether a step's middle lies off the line between its ends by more than a reading's error somewhere. */
+  const bends = (a: Float32Array, middle: Float32Array, b: Float32Array) => {
+    for (let row = 0; row < rows; row++) {
+      const off = Math.abs(middle[row]! - (a[row]! + b[row]!) / 2);
+      if (off > readingError(machine, middle[row]!)) return true;
+    }
+    return false;
   };
 
   const list: Hypothesis[] = [];
   bench.kinds.forEach((kind, number) => {
     onProgress?.(number, bench.kinds.length);
-    for (const stretch of kind.severities)
-      for (const cell of cells(kind, stretch)) {
-        const fault: Fault = { part: kind.part, mode: kind.mode, severity: middleOf(cell) };
-        const quick = solve(fault, ROOMS[1]).volts;
-        const pinRow = (c: number) => quick[c * perCondition + perCondition - 1]!;
-        let seen = visibility(before, layered(quick, 0), bench.spreads);
-        // The pin of an open joint is a point too, where it is listed.
-        if (kind.mode.startsWith('open-joint:')) {
-          const pin = `${kind.part}.${kind.mode.slice('open-joint:'.length)}`;
-          const p = machine.points.findIndex((x) => x.point === pin);
-          if (p >= 0)
-            machine.conditions.forEach((_, c) => {
-              const moved = Math.abs(pinRow(c) - before[c]![p]!) / bench.spreads[c]![p]!;
-              if (moved > seen) seen = moved;
-            });
-        }
-        // Only what can be seen is planted: near the limit, the more so the more it shows.
-        const chanceSeen = Math.max(0, Math.min(1, (seen - 3) / 2));
-        if (chanceSeen === 0) continue;
-        list.push(hypothesisOf(number, fault, kind.prior * cell.share * chanceSeen, cell));
+    const pin = kind.mode.startsWith('open-joint:') ? jointPin(kind) : undefined;
+    const pinPlace = machine.points.findIndex((p) => p.point === pin);
+    /** Only what can be seen is planted: near the limit, the more so the more it shows. */
+    const chanceSeen = (volts: Float32Array) => {
+      let seen = visibility(before, layered(volts), bench.spreads);
+      if (pinPlace >= 0)
+        machine.conditions.forEach((_, c) => {
+          const moved = volts[c * perCondition + perCondition - 1]! - before[c]![pinPlace]!;
+          if (Number.isFinite(moved)) seen = Math.max(seen, Math.abs(moved) / bench.spreads[c]![pinPlace]!);
+        });
+      return Math.max(0, Math.min(1, (seen - 3) / 2));
+    };
+    for (const stretch of kind.severities) {
+      const fault: Fault = { part: kind.part, mode: kind.mode, severity: stretch.low };
+      const own = bed(fault);
+      if (stretch.low === stretch.high) {
+        const { volts, states } = own.solved(ROOMS[1]);
+        const prior = kind.prior * stretch.share * chanceSeen(volts);
+        if (prior > 0)
+          list.push({
+            kind: number,
+            severity: 1,
+            prior,
+            volts,
+            grade: still,
+            block: own.block(volts, states),
+          });
+        continue;
       }
+      const severityAt = (step: number) =>
+        stretch.even
+          ? stretch.low + ((stretch.high - stretch.low) * step) / STEPS
+          : stretch.low * (stretch.high / stretch.low) ** (step / STEPS);
+      // From the mild end, so that a held state is kept for as long as the fault lets it be.
+      const mildFirst = kind.mode === 'high' || kind.mode === 'open';
+      const steps = Array.from({ length: STEPS + 1 }, (_, k) => (mildFirst ? k : STEPS - k));
+      const at = new Map<number, ReturnType<typeof own.solved>>();
+      let last: readonly (OperatingPoint | undefined)[] | undefined;
+      for (const step of steps) {
+        fault.severity = severityAt(step);
+        const found = own.solved(ROOMS[1], last);
+        at.set(step, found);
+        last = found.states;
+      }
+      const cells: [number, number][] = [];
+      const cut = (low: number, high: number): void => {
+        const middle = (low + high) / 2;
+        const volts = (step: number) => at.get(step)!.volts;
+        if (high - low >= 2 && bends(volts(low), volts(middle), volts(high))) {
+          cut(low, middle);
+          cut(middle, high);
+        } else if (high - low > STEPS / 2 && bends(volts(low), volts((low + middle) / 2), volts(middle))) {
+          cut(low, middle);
+          cut(middle, high);
+        } else cells.push([low, high]);
+      };
+      cut(0, STEPS);
+      let block: { of: Float32Array; block: Block } | undefined;
+      for (const [low, high] of cells) {
+        const [a, b] = [at.get(low)!, at.get(high)!];
+        // The middle of a single step is the mean of its ends: it was cut until it does not bend.
+        const middle = at.get((low + high) / 2);
+        const volts = middle?.volts ?? a.volts.map((v, row) => (v + b.volts[row]!) / 2);
+        const seen = chanceSeen(volts);
+        if (seen === 0) continue;
+        if (block === undefined || apart(block.of, volts) > COARSE) {
+          const nearest = middle ?? a;
+          fault.severity = severityAt(middle === undefined ? low : (low + high) / 2);
+          block = { of: volts, block: own.block(nearest.volts, nearest.states) };
+        }
+        list.push({
+          kind: number,
+          severity: severityAt((low + high) / 2),
+          prior: (kind.prior * stretch.share * seen * (high - low)) / STEPS,
+          volts,
+          // Evenly spread over the cell: its standard deviation is its width over the root of 12.
+          grade: a.volts.map((v, row) => {
+            const d = (b.volts[row]! - v) / Math.sqrt(12);
+            return Number.isFinite(d) ? d : 0;
+          }),
+          block: block.block,
+        });
+      }
+    }
   });
   const tables: Tables = { sound, list };
-  mkdirSync(folder, { recursive: true });
-  writeFileSync(file, serialize(tables));
+  if (folder !== undefined && file !== undefined) {
+    mkdirSync(folder, { recursive: true });
+    writeFileSync(file, serialize(tables));
+  }
   return new Yardstick(bench, tables, places);
 }

@@ -101,13 +101,13 @@ function reader(): TrialBoard {
     kit.r(n('TE'), '-12V', 1300, 5);
     kit.r('+12V', n('F'), 1300, 5);
     for (const side of ['1', '2']) {
-      kit.r(n('F'), n(`F${side}`), 470, 5);
+      kit.r(n('F'), n(`F${side}`), 390, 5);
       kit.q('PS10', n(`F${side}`), n(`C${side}`), n(`O${side}`));
       kit.r(n(`O${side}`), '-6V', 3300, 5);
       kit.d('DS10', '0V', n(`K${side}`));
-      kit.r(n(`O${side}`), n(`K${side}`), 2700, 5);
+      kit.r(n(`O${side}`), n(`K${side}`), 2200, 5);
       kit.q('NS10', '0V', n(`K${side}`), n(`S${side}`));
-      kit.r('+12V', n(`S${side}`), 3300);
+      kit.r('+12V', n(`S${side}`), 5600);
       kit.d('DS10', n(`S${side}`), '+6V');
       outputs.push(n(`S${side}`));
     }
