@@ -6,6 +6,7 @@
  * follow. What no deviation explains at a point read on a sound unit is learnt as an offset of the drawing there.
  */
 import { CircuitSolver, type OperatingPoint } from '../circuit/index.ts';
+import type { Machine } from '../machine/index.ts';
 import { type Datum, readingsOf } from './datum.ts';
 import { type Site, sitesOf } from './site.ts';
 import {
@@ -46,6 +47,7 @@ export interface SoundDatum extends Datum {
 }
 
 export class Baseline {
+  readonly machine: Machine;
   readonly table: FaultTable;
   readonly unit: string;
   readonly solver: CircuitSolver;
@@ -72,12 +74,14 @@ export class Baseline {
   /** Prior mean of the deviations, in spreads. */
   private readonly start: Float64Array;
 
-  constructor(table: FaultTable, unit: string) {
+  /** @param machine the description whose readings count; the table may have been made before the last of them */
+  constructor(machine: Machine, table: FaultTable, unit: string) {
+    this.machine = machine;
     this.table = table;
     this.unit = unit;
-    const { machine, netlist } = table;
+    const { netlist } = table;
     this.solver = new CircuitSolver(netlist);
-    this.sites = sitesOf(netlist);
+    this.sites = sitesOf(machine, netlist);
     this.points.set(table.ambient, [...table.sound]);
 
     const own = readingsOf(machine, unit, this.sites);
@@ -135,7 +139,7 @@ export class Baseline {
     let found = this.points.get(key);
     if (!found) {
       this.solver.setParts(undefined, key);
-      found = this.table.machine.conditions.map((c, i) => {
+      found = this.machine.conditions.map((c, i) => {
         const start = this.table.sound[i]!;
         return this.solver.solve(c, start.converged ? { start: start.volts } : {});
       });
@@ -165,7 +169,8 @@ export class Baseline {
   }
 
   private computeRows(ambient: number, condition: number, nets: readonly number[]): void {
-    const { netlist, machine } = this.table;
+    const { machine } = this;
+    const { netlist } = this.table;
     const point = this.pointsAt(ambient)[condition]!;
     const key = this.groupKey(ambient, condition);
     const wanted = nets.filter((n) => !this.rows.has(`${key} ${n}`));

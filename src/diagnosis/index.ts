@@ -3,6 +3,14 @@
  * Takes readings as plain values and gives plain values; stores nothing and draws nothing.
  */
 export { Baseline } from './baseline.ts';
+export {
+  type Departure,
+  departures,
+  type Expectation,
+  type ExpectationQuery,
+  expectations,
+  type NoPoint,
+} from './expectation.ts';
 export { entropyBits, informationBits } from './next-reading.ts';
 export {
   CONFIDENT,

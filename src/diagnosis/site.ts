@@ -38,8 +38,7 @@ function partsByName(machine: Machine): Map<string, Machine['parts'][number]> {
 }
 
 /** All points where a probe can go, and any other that has been read. */
-export function sitesOf(netlist: Netlist): Map<string, Site> {
-  const { machine } = netlist;
+export function sitesOf(machine: Machine, netlist: Netlist): Map<string, Site> {
   const sites = new Map<string, Site>();
   const put = (point: string, minutes: number, note: string): void => {
     if (sites.has(point)) return;

@@ -160,14 +160,14 @@ export class FaultTable {
   private readonly shares: readonly TableShare[];
   private readonly starts: readonly Int32Array[];
 
-  constructor(machine: Machine, shares: readonly TableShare[]) {
+  constructor(machine: Machine, shares: readonly TableShare[], sound?: readonly OperatingPoint[]) {
     this.machine = machine;
     this.netlist = netlistOf(machine);
     this.hypotheses = faultHypotheses(this.netlist);
     this.faults = faultsOf(this.hypotheses);
     this.shares = [...shares].sort((a, b) => a.share - b.share);
     this.ambient = shares[0]?.ambient ?? tableAmbient(machine);
-    this.sound = soundPoints(new CircuitSolver(this.netlist), machine, this.ambient);
+    this.sound = sound ?? soundPoints(new CircuitSolver(this.netlist), machine, this.ambient);
     this.starts = this.shares.map((s) => {
       const starts = new Int32Array(s.counts.length + 1);
       for (let i = 0; i < s.counts.length; i++) starts[i + 1] = starts[i]! + Math.max(0, s.counts[i]!);
@@ -176,6 +176,11 @@ export class FaultTable {
     this.solves = this.shares.reduce((sum, s) => sum + s.solves, 0);
     this.steps = this.shares.reduce((sum, s) => sum + s.steps, 0);
     this.aids = Int32Array.from(AIDS, (_, i) => this.shares.reduce((sum, s) => sum + s.aids[i]!, 0));
+  }
+
+  /** A table without faults, for what asks only for sound levels. */
+  static soundOnly(machine: Machine, sound: readonly OperatingPoint[]): FaultTable {
+    return new FaultTable(machine, [], sound);
   }
 
   private at(

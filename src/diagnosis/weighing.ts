@@ -94,7 +94,7 @@ export class Weighing {
     this.machine = machine;
     this.table = table;
     this.unit = unit;
-    this.baseline = new Baseline(table, unit);
+    this.baseline = new Baseline(machine, table, unit);
     this.data = this.baseline.data;
     const volts = [
       0,

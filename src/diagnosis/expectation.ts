@@ -1,0 +1,164 @@
+/**
+ * What each point should read: on any sound unit, on this unit after all that the sound readings have taught, or under a fault.
+ */
+import { CircuitSolver, netlistOf } from '../circuit/index.ts';
+import { faultHypotheses } from '../faults/index.ts';
+import type { Machine } from '../machine/index.ts';
+import { Baseline, MODEL_SIGMA } from './baseline.ts';
+import { sitesOf } from './site.ts';
+import { rowTimes } from './sparse-gaussian.ts';
+import { FaultTable, pinVolts, soundPoints, tableAmbient } from './table.ts';
+
+export interface Expectation {
+  readonly condition: string;
+  readonly point: string;
+  readonly quantity: string;
+  /** Volts; NaN where neither the circuit nor a sound unit says anything. */
+  readonly value: number;
+  /** Standard deviation of what a sound unit would read there, the meter's error included. */
+  readonly sigma: number;
+  /** The circuit computes nothing here: the value is that of a sound unit. */
+  readonly learnt: boolean;
+}
+
+export interface ExpectationQuery {
+  readonly condition?: string;
+  readonly fault?: { readonly part: string; readonly mode: string };
+  /** Room temperature, °C; default: the machine's. */
+  readonly ambient?: number;
+}
+
+export interface NoPoint {
+  readonly condition: string;
+  readonly worst: readonly { readonly net: string; readonly amperes: number }[];
+}
+
+/** Share of a fault's move by which severity and model may be off. */
+const MOVE_SHARE = 0.08;
+
+/**
+ * Expected readings at every point. Under a graded fault the middle severity stands for the mode.
+ *
+ * @throws RangeError when the condition or the fault is not in the machine; the message names it
+ */
+export function expectations(
+  machine: Machine,
+  query: ExpectationQuery = {},
+): { expectations: Expectation[]; noPoint: NoPoint[]; stateLost: string[] } {
+  const netlist = netlistOf(machine);
+  const solver = new CircuitSolver(netlist);
+  const sites = sitesOf(machine, netlist);
+  const conditions = machine.conditions.filter((c) => query.condition === undefined || c.name === query.condition);
+  if (query.condition !== undefined && conditions.length === 0)
+    throw new RangeError(`no such condition: ${query.condition}`);
+  const { fault } = query;
+  const hypothesis = fault
+    ? faultHypotheses(netlist).find((h) => h.part === fault.part && h.mode === fault.mode)
+    : undefined;
+  if (fault && !hypothesis) throw new RangeError(`no such fault: ${fault.part}:${fault.mode}`);
+  const chosen = hypothesis?.faults.reduce((best, f) => (f.share > best.share ? f : best));
+  const ambient = query.ambient ?? machine.ambient;
+  solver.setParts(undefined, ambient);
+  const list: Expectation[] = [];
+  const noPoint: NoPoint[] = [];
+  const stateLost: string[] = [];
+  const count = netlist.parameters.length;
+  for (const condition of conditions) {
+    const sound = solver.solve(condition);
+    const point = chosen && sound.converged ? solver.solve(condition, { edit: chosen.edit, start: sound.volts }) : sound;
+    if (!point.converged) {
+      noPoint.push({ condition: condition.name, worst: point.worst });
+      continue;
+    }
+    if (!point.stateHeld) stateLost.push(condition.name);
+    const nets = [...new Set([...sites.values()].map((s) => s.net).filter((n) => n >= 0))];
+    const s = solver.sensitivities(condition, point.volts, nets, chosen?.edit, chosen?.grade);
+    const place = new Map(nets.map((n, i) => [n, i]));
+    const pin = chosen?.pin ? { point: chosen.pin.point, volts: pinVolts(solver, condition, chosen, point) } : undefined;
+    for (const site of sites.values()) {
+      if (site.net < 0 || !Number.isFinite(point.volts[site.net]!)) continue;
+      const k = place.get(site.net)!;
+      const loading = 1e7 / (1e7 + s.ohms[k]!);
+      const own = pin?.point === site.point;
+      const value = own ? pin!.volts : point.volts[site.net]! * loading;
+      let variance = (0.01 * Math.abs(value) + 0.01) ** 2 + MODEL_SIGMA ** 2;
+      if (!own) {
+        for (let p = 0; p < count; p++) variance += s.byParameter[k * count + p]! ** 2;
+        variance += s.byGrade[k]! ** 2;
+      }
+      variance += (MOVE_SHARE * (value - sound.volts[site.net]!)) ** 2;
+      list.push({
+        condition: condition.name,
+        point: site.point,
+        quantity: 'V',
+        value,
+        sigma: Math.sqrt(variance),
+        learnt: false,
+      });
+    }
+  }
+  return { expectations: list, noPoint, stateLost };
+}
+
+export interface Departure {
+  readonly condition: string;
+  readonly point: string;
+  readonly quantity: string;
+  readonly value: number;
+  readonly expected: number;
+  readonly sigma: number;
+  /** (value - expected) / sigma. */
+  readonly z: number;
+  /** What the sound units read there; undefined where none was read. */
+  readonly twin?: number;
+  /** A sound unit contradicts the drawing here; `expected` follows the sound unit. */
+  readonly drawing?: boolean;
+}
+
+/** Spread of a point that the circuit does not compute between two sound units: 6 % and 0.1 V (common practice, no source). */
+export function learntSigma(volts: number): number {
+  return Math.hypot(0.06 * volts, 0.1);
+}
+
+/**
+ * The unit's readings against what a sound unit would show there, given all that sound units and the unit's own past have
+ * taught; largest |z| first.
+ *
+ * @throws RangeError when the unit is not in the machine
+ */
+export function departures(machine: Machine, unit: string): Departure[] {
+  if (!machine.units.some((u) => u.id === unit)) throw new RangeError(`no such unit: ${unit}`);
+  const netlist = netlistOf(machine);
+  const ambient = tableAmbient(machine);
+  const table = FaultTable.soundOnly(machine, soundPoints(new CircuitSolver(netlist), machine, ambient));
+  const baseline = new Baseline(machine, table, unit);
+  const flagged = new Set(baseline.drawing.map((d) => `${d.condition} ${d.net}`));
+  const list: Departure[] = [];
+  for (const d of baseline.data) {
+    const model = baseline.modelAt(d.condition, d.site.net);
+    const expected = d.expected + rowTimes(d.row, baseline.gaussian.mean) + model.offset;
+    const variance = rowTimes(d.row, baseline.gaussian.covariance(d.row)) + d.rest + model.variance + d.variance;
+    list.push({
+      ...departure(d.reading.condition, d.reading.point, d.value, expected, Math.sqrt(variance)),
+      ...twinOf(baseline, d.condition, d.site.point),
+      ...(flagged.has(`${d.condition} ${d.site.net}`) ? { drawing: true } : {}),
+    });
+  }
+  for (const d of baseline.learntOnly) {
+    const twin = twinOf(baseline, d.condition, d.site.point).twin;
+    if (twin === undefined) continue;
+    const sigma = Math.hypot(learntSigma(twin), Math.sqrt(d.variance));
+    list.push({ ...departure(d.reading.condition, d.reading.point, d.value, twin, sigma), twin });
+  }
+  return list.sort((a, b) => Math.abs(b.z) - Math.abs(a.z));
+}
+
+function departure(condition: string, point: string, value: number, expected: number, sigma: number): Departure {
+  return { condition, point, quantity: 'V', value, expected, sigma, z: (value - expected) / sigma };
+}
+
+function twinOf(baseline: Baseline, condition: number, point: string): { twin?: number } {
+  const list = baseline.twin.get(`${condition} ${point}`);
+  if (!list || list.length === 0) return {};
+  return { twin: list.reduce((sum, d) => sum + d.value, 0) / list.length };
+}
