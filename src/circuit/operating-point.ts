@@ -294,8 +294,9 @@ export class CircuitSolver {
       };
       this.feeds.set(key, feed);
     }
+    const within = hintReach(condition.hints.map((h) => h.volts));
     const hints = condition.hints
-      .map((h) => ({ net: netlist.netIndex.get(h.net)!, volts: h.volts }))
+      .map((h) => ({ net: netlist.netIndex.get(h.net)!, volts: h.volts, within: within(h.volts) }))
       .filter((h) => feed.structure.unknown[h.net]! >= 0);
     found = { feed, drives, hints };
     this.conditionFeeds.set(condition, found);
@@ -327,7 +328,7 @@ export class CircuitSolver {
     if (warm || hints.length === 0) {
       ok = this.newton(warm ? 25 : PLAIN_STEPS);
       const doubtful = ok && feed.lu.negativePivots > 0;
-      if (hints.length > 0 && (!ok || doubtful || !this.heldLike(options.start!))) {
+      if (hints.length > 0 && (!ok || doubtful || !this.holds())) {
         aid = 'state';
         this.restart(options.start);
         ok = this.followState(options.start);
@@ -337,7 +338,8 @@ export class CircuitSolver {
       }
     } else {
       aid = 'state';
-      ok = this.followState(options.start);
+      ok = this.followState(undefined);
+      if (!ok || !this.holds()) ok = this.race() || ok;
     }
     if (!ok) {
       aid = 'shunts';
@@ -354,12 +356,18 @@ export class CircuitSolver {
       this.restart(options.start);
       ok = this.pseudoTransient(1);
     }
-    const stateHeld = hints.every((h) => Math.abs(v[h.net]! - h.volts) <= 0.5 * this.swing());
+    const stateHeld = this.holds();
     const worst = ok ? [] : this.worstNets();
     const converged = worst.length === 0;
+    const open = options.edit?.open ?? [];
+    if (open.length > 0) {
+      // The last try may not have been the one that is kept.
+      this.exactLimits();
+      this.assemble();
+    }
+    const opened = open.map((o) => this.inner[o.transistor]!);
     for (let i = 0; i < v.length; i++)
       if (feed.structure.unknown[i]! < 0 && !feed.structure.reached[i]) v[i] = Number.NaN;
-    const opened = (options.edit?.open ?? []).map((o) => this.inner[o.transistor]!);
     restore();
     this.totalSteps += this.steps;
     return { converged, volts: v, opened, aid, steps: this.steps, stateHeld, stable: ok, worst };
@@ -877,11 +885,10 @@ export class CircuitSolver {
       for (let i = 0; i < netOf.length; i++) {
         const net = netOf[i]!;
         const next = Math.min(this.highest, Math.max(this.lowest, v[net]! - dv[i]!));
-        const d = Math.abs(next - v[net]!);
-        if (!(d <= most)) most = d;
+        if (Number.isNaN(next)) return false;
+        most = Math.max(most, Math.abs(next - v[net]!));
         v[net] = next;
       }
-      if (!Number.isFinite(most)) return false;
       last = most;
     }
     return false;
@@ -910,19 +917,9 @@ export class CircuitSolver {
     return false;
   }
 
-  private swing(): number {
-    let lo = 0;
-    let hi = 0;
-    for (const h of this.hints) {
-      lo = Math.min(lo, h.volts);
-      hi = Math.max(hi, h.volts);
-    }
-    return Math.max(0.5, hi - lo);
-  }
-
-  private heldLike(start: Float64Array): boolean {
-    const most = 0.5 * this.swing();
-    return this.hints.every((h) => Math.abs(this.volts[h.net]! - start[h.net]!) <= most);
+  /** Whether every hinted net is on its hinted side. */
+  private holds(): boolean {
+    return this.hints.every((h) => Math.abs(this.volts[h.net]! - h.volts) <= h.within);
   }
 
   /** Holds the hinted nets at their hints, solves, lets go and follows the circuit to rest. */
@@ -946,6 +943,19 @@ export class CircuitSolver {
       return false;
     }
     return this.pseudoTransient(3e-3);
+  }
+
+  /**
+   * Lets go with the hinted nets at their hints and all others at nothing. It finds states that holding does not force,
+   * since the hinted net takes no part in the loop (the output of a Schmitt trigger). Without success all stays as it is.
+   */
+  private race(): boolean {
+    const before = this.volts.slice();
+    this.restart(undefined);
+    for (const h of this.hints) this.volts[h.net] = h.volts;
+    if (this.pseudoTransient(1) && this.holds()) return true;
+    this.volts.set(before);
+    return false;
   }
 
   /** From the present voltages as the circuit would go, to a point that holds. */
@@ -1118,4 +1128,18 @@ interface PlacedDrive {
 interface PlacedHint {
   readonly net: number;
   readonly volts: number;
+  /** A net that is further off is in another state, volts. */
+  readonly within: number;
+}
+
+/**
+ * How far a hinted net may end from its hint: half way to the next level that stands among the hints or at the reference.
+ * Levels closer than a quarter of the largest are one level, loaded more and less.
+ */
+function hintReach(levels: readonly number[]): (volts: number) => number {
+  const apart = Math.max(1, 0.25 * Math.max(...levels.map(Math.abs)));
+  return (volts) => {
+    const steps = [0, ...levels].map((other) => Math.abs(other - volts)).filter((step) => step > apart);
+    return steps.length > 0 ? 0.5 * Math.min(...steps) : apart;
+  };
 }
