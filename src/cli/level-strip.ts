@@ -68,7 +68,7 @@ const ASCII: Signs = {
   off: ['<', '>'],
 };
 
-export function signs(unicode: boolean): Signs {
+function signs(unicode: boolean): Signs {
   return unicode ? UNICODE : ASCII;
 }
 
@@ -133,14 +133,20 @@ function bandCells(low: number, middle: number, high: number, width: number): [n
   return [Math.min(low, inner - 1), Math.max(high, inner + 1)];
 }
 
-/** The strip's signs explained, for the foot of a table. */
-export function stripKey(unicode: boolean, healthy: string | undefined, unit: string | undefined): string {
+/** The strip's signs explained, for the foot of a table: phrases, none of which is to be broken. */
+export function stripKey(unicode: boolean, healthy: string | undefined, unit: string | undefined): string[] {
   const sign = signs(unicode);
-  const band = `${sign.edges[0]}${sign.band}${sign.edges[1]} sound, 2 spreads either way`;
-  const twin = healthy === undefined ? '' : `   ${sign.healthy} ${healthy}`;
   const own =
     unit === undefined
-      ? ''
-      : `   ${unit}: ${sign.sound} sound  ${sign.tail}${sign.doubtful} doubtful  ${sign.stem}${sign.heads[1]} departs`;
-  return band + twin + own;
+      ? []
+      : [
+          `${sign.sound} ${unit}, sound`,
+          `${sign.tail}${sign.doubtful} doubtful`,
+          `${sign.stem}${sign.heads[1]} departs`,
+        ];
+  return [
+    `${sign.edges[0]}${sign.band}${sign.edges[1]} sound, 2 spreads either way`,
+    ...(healthy === undefined ? [] : [`${sign.healthy} ${healthy}`]),
+    ...own,
+  ];
 }

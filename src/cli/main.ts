@@ -1,24 +1,36 @@
 /**
  * The command line: arguments in, messages and exit codes out. What a command does lives in `workbench`;
- * each command loads it only when it is called, so that `--help` starts at once.
+ * each command loads it only when it is called, so that `--help` starts at once. Start with `run`.
  *
- * Exit codes: 0 answered, 2 the call or the input is wrong, 1 a fault of the program.
+ * Exit codes: 0 answered, 2 the call or the input is wrong, 1 a fault of the program, 130 stopped with Ctrl-C.
  */
 
-import { Command, CommanderError } from 'commander';
-import about from '../../package.json' with { type: 'json' };
+import { run } from './run.ts';
+import { lineWidth, showsColours, showsUnicode } from './terminal.ts';
 
-const program = new Command('sisterboard')
-  .description(
-    'Finds the failed part of a discrete-transistor machine from readings of a healthy and a faulty unit.',
-  )
-  .version(about.version)
-  .showSuggestionAfterError()
-  .exitOverride();
+const { stdout, stderr, env, platform } = process;
 
-try {
-  await program.parseAsync();
-} catch (error) {
-  if (!(error instanceof CommanderError)) throw error;
-  process.exitCode = error.exitCode === 0 ? 0 : 2;
+// Whoever reads the answer may have seen enough: `sisterboard sound gauge | head`.
+for (const stream of [stdout, stderr]) {
+  stream.on('error', (error: NodeJS.ErrnoException) => {
+    if (error.code === 'EPIPE') process.exit(0);
+    throw error;
+  });
 }
+
+const stop = new AbortController();
+process.once('SIGINT', () => stop.abort(new Error('stopped')));
+process.once('SIGTERM', () => stop.abort(new Error('stopped')));
+
+process.exitCode = await run(
+  process.argv.slice(2),
+  {
+    columns: lineWidth(env, stdout),
+    unicode: showsUnicode(env, platform),
+    colours: showsColours(env, stdout),
+    out: (text) => stdout.write(text),
+    err: (text) => stderr.write(text),
+    progress: stderr.isTTY ? stderr : undefined,
+  },
+  stop.signal,
+);

@@ -19,7 +19,7 @@ export function figures(unicode: boolean): Figures {
   const none = unicode ? '· · ·' : '. . .';
   const places = (sigma: number): number => (sigma < 0.02 ? 3 : 2);
   const plain = (text: string): string =>
-    unicode ? text : text.replaceAll('\u2212', '-').replaceAll('Ω', 'ohm');
+    unicode ? text : text.replaceAll('\u2212', '-').replaceAll('Ω', 'ohm').replaceAll('µ', 'u');
   const isVolts = (quantity: string): boolean => quantity === 'V' || quantity === 'Vpp';
   return {
     minus,

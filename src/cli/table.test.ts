@@ -50,7 +50,7 @@ describe('a table', () => {
   });
 
   it('shows every figure at every width, and stays within it', () => {
-    const cell = fc.record({ text: fc.stringMatching(/^[A-Z0-9.]{0,8}$/) });
+    const cell = fc.record({ text: fc.stringMatching(/^[A-Z0-9.]{0,8}( [A-Z]{1,9}){0,5}$/) });
     const columns = fc.array(
       fc.record({
         title: fc.stringMatching(/^[a-z]{0,8}$/),
@@ -62,7 +62,7 @@ describe('a table', () => {
     fc.assert(
       fc.property(columns, fc.integer({ min: 40, max: 160 }), (table, width) => {
         const lines = tableLines(table, width, same);
-        const words = lines.join(' ').split(/\s+/);
+        const words = lines.join(' ').replaceAll(/\s+/g, ' ');
         for (const { text } of table.flatMap(({ cells }) => cells))
           if (text !== '') expect(words).toContain(text);
         for (const line of lines) expect(line.length).toBeLessThanOrEqual(width);

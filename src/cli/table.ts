@@ -47,7 +47,11 @@ export function tableLines(
     return trimmed(' '.repeat(INDENT) + pieces.join(' '.repeat(GAP)));
   };
   const rows = used[0]?.cells.length ?? 0;
-  const head = line((i) => ({ text: used[i]!.title, paint: quiet }), quiet(shown?.title(room) ?? ''));
+  const engraved = shown?.title(room).trimEnd() ?? '';
+  const head = line(
+    (i) => ({ text: used[i]!.title, paint: quiet }),
+    quiet(engraved) + ' '.repeat(shown ? room - engraved.length : 0),
+  );
   const body = Array.from({ length: rows }, (_, row) =>
     line((i) => used[i]!.cells[row]!, shown?.cell(row, room) ?? ''),
   );
@@ -59,13 +63,21 @@ function foldedLines(columns: readonly Column[], width: number, quiet: (text: st
   const rows = columns[0]?.cells.length ?? 0;
   return Array.from({ length: rows }, (_, row) => {
     const pairs = columns.slice(1).map(({ title, cells }) => ({ title, cell: cells[row]! }));
-    const lines = [' '.repeat(INDENT) + painted(columns[0]!.cells[row]!)];
+    const { text: first, paint = (text: string) => text } = columns[0]!.cells[row]!;
+    const lines = first === '' ? [] : wrapped(first, width, ' '.repeat(INDENT)).map(paint);
     let line = '';
     let length = 0;
     for (const { title, cell } of pairs) {
       if (cell.text === '') continue;
       const text = `${title === '' ? '' : `${quiet(title)} `}${painted(cell)}`;
       const size = (title === '' ? 0 : title.length + 1) + cell.text.length;
+      if (2 * INDENT + size > width) {
+        if (line !== '') lines.push(' '.repeat(2 * INDENT) + line);
+        lines.push(...wrapped(`${title} ${cell.text}`.trim(), width, ' '.repeat(2 * INDENT)));
+        line = '';
+        length = 0;
+        continue;
+      }
       if (line !== '' && 2 * INDENT + length + GAP + size > width) {
         lines.push(' '.repeat(2 * INDENT) + line);
         line = '';
@@ -92,18 +104,36 @@ function trimmed(line: string): string {
   return line.trimEnd();
 }
 
-/** Text broken at spaces to lines of `width`, the first after `first`, the others as far in. */
+/** Phrases in lines of `width` at most, none of them broken. */
+export function phraseLines(phrases: readonly string[], width: number, indent = '  ', gap = '   '): string[] {
+  const lines: string[] = [];
+  for (const phrase of phrases) {
+    const last = lines.at(-1);
+    if (last !== undefined && last.length + gap.length + phrase.length <= width) {
+      lines[lines.length - 1] = last + gap + phrase;
+    } else {
+      lines.push(indent + phrase);
+    }
+  }
+  return lines;
+}
+
+/** A longer line of sentences loses the eye on its way back. */
+const LONGEST_SENTENCES = 100;
+
+/** Sentences broken at spaces to lines of `width` at most, the first after `first`, the others as far in. */
 export function wrapped(
   text: string,
   width: number,
   first = '',
   indent = ' '.repeat(first.length),
 ): string[] {
+  const longest = Math.min(width, LONGEST_SENTENCES);
   const lines: string[] = [];
   let line = first;
   let empty = true;
   for (const word of text.split(' ')) {
-    if (!empty && line.length + 1 + word.length > width) {
+    if (!empty && line.length + 1 + word.length > longest) {
       lines.push(line);
       line = indent + word;
     } else {

@@ -1,0 +1,109 @@
+import type { Machine } from '../machine/index.ts';
+import { openFolder, type TableWork, type UnitChoice } from '../workbench/index.ts';
+import { type Figures, figures, plural } from './numbers.ts';
+import { Progress } from './progress.ts';
+import { wrapped } from './table.ts';
+import { type Paint, paint, type Terminal } from './terminal.ts';
+
+/** Options as they stand on a command line; a command knows those that it declares. */
+export interface Options {
+  readonly unit?: string;
+  readonly condition?: string;
+  readonly fault?: string;
+  /** °C. */
+  readonly ambient?: number;
+  readonly json?: boolean;
+  readonly all?: boolean;
+  readonly ascii?: boolean;
+  /** False with `--no-color`. */
+  readonly color?: boolean;
+}
+
+/** One call of one command: what was asked, and where the answer goes. */
+export class Call {
+  readonly folder: string;
+  readonly options: Options;
+  readonly terminal: Terminal;
+  readonly signal: AbortSignal;
+  readonly paint: Paint;
+  readonly figures: Figures;
+  /** 2 when the answer is that the input is wrong. */
+  exitCode: 0 | 2 = 0;
+
+  constructor(folder: string, options: Options, terminal: Terminal, signal: AbortSignal) {
+    const unicode = terminal.unicode && !options.ascii;
+    this.folder = folder;
+    this.options = options;
+    this.terminal = { ...terminal, unicode };
+    this.signal = signal;
+    this.paint = paint(terminal.colours && options.color !== false);
+    this.figures = figures(unicode);
+  }
+
+  /** The answer as one JSON object. */
+  json(answer: object): void {
+    this.terminal.out(`${JSON.stringify(answer, undefined, 2)}\n`);
+  }
+
+  lines(lines: readonly string[]): void {
+    this.terminal.out(this.#shown(`${lines.join('\n')}\n`));
+  }
+
+  /** A message beside the answer. */
+  note(text: string): void {
+    this.terminal.err(this.#shown(`${text}\n`));
+  }
+
+  /** Sentences in lines that fit, the first after `first`, the others as far in. */
+  wrap(text: string, first = '', indent = ' '.repeat(first.length)): string[] {
+    return wrapped(text, this.terminal.columns, first, indent);
+  }
+
+  /** Says which unit was taken, where the answer itself has no place for it. */
+  sayUnit({ unit, taken }: UnitChoice): void {
+    if (taken) this.note(`unit ${unit.id}, the only one called faulty`);
+  }
+
+  #shown(text: string): string {
+    return this.terminal.unicode ? text : text.replace(/[\u2212±×Ωµ°]/g, (sign) => PLAIN[sign]!);
+  }
+
+  async machine(): Promise<Machine> {
+    const { machine, warnings } = await openFolder(this.folder);
+    if (warnings > 0) {
+      this.note(
+        `${plural(warnings, 'doubtful thing')} in the folder: sisterboard check ${shellWord(this.folder)}`,
+      );
+    }
+    return machine;
+  }
+
+  /** Runs work that needs the fault table, with a bar when it takes long. */
+  async withTable<T>(work: (table: TableWork) => Promise<T>): Promise<T> {
+    const progress = new Progress(this.terminal, 'Fault table');
+    try {
+      return await work({
+        signal: this.signal,
+        onProgress: (done, total) => progress.report(done, total),
+        onNote: (text) => this.note(text),
+      });
+    } finally {
+      progress.end();
+    }
+  }
+}
+
+/** Our own signs in plain ASCII; a person's own names are left as they are. */
+const PLAIN: Readonly<Record<string, string>> = {
+  '\u2212': '-',
+  '±': '+-',
+  '×': 'x',
+  Ω: 'ohm',
+  µ: 'u',
+  '°': 'deg ',
+};
+
+/** A word as a person would type it on a command line. */
+export function shellWord(text: string): string {
+  return /^[\w./:+=@%-]+$/.test(text) ? text : `"${text}"`;
+}

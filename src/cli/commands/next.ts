@@ -1,0 +1,150 @@
+import { type Machine, partNamed, pointNet } from '../../machine/index.ts';
+import { CONFIDENT, confirmation, type NextAnswer, nextReadings } from '../../workbench/index.ts';
+import { type Axis, axesOf, axisFor, cellOf, engraving, lensOver } from '../axis.ts';
+import type { Call } from '../call.ts';
+import { cautionAtPoint } from '../cautions.ts';
+import { minutes, percent } from '../numbers.ts';
+import { type Diagnosis, leadingPart, letter, partNames, suspectName } from '../ranking.ts';
+import { column } from '../strip-table.ts';
+import { tableLines } from '../table.ts';
+
+type NextReading = NextAnswer['readings'][number];
+
+/** How many are worked out: what a person or a program may choose from. */
+const WORKED_OUT = 12;
+/** How many are spelled out. */
+const SPELLED_OUT = 3;
+/** Levels nearer together than this share of the scale are looked at through the lens. */
+const LENS_BELOW = 0.2;
+/** The worth of a reading stands no further from its name than this. */
+const WIDEST_HEAD = 100;
+
+export async function next(call: Call): Promise<void> {
+  const machine = await call.machine();
+  const answer = await call.withTable((work) => nextReadings(machine, call.options.unit, work, WORKED_OUT));
+  if (!call.options.json) return call.lines(nextLines(call, machine, answer));
+  call.sayUnit(answer);
+  call.json({
+    readings: answer.readings.map(({ condition, point, quantity, bits, minutes }) => {
+      return { condition, point, quantity, bits, minutes };
+    }),
+  });
+}
+
+function nextLines(call: Call, machine: Machine, { unit, taken, diagnosis, readings }: NextAnswer): string[] {
+  const whose = taken ? `${unit.id}, the only unit called faulty` : unit.id;
+  const lines = [
+    ...call.wrap(`${machine.name}: what to read next on ${whose}.`),
+    ...endLines(call, machine, diagnosis),
+  ];
+  if (readings.length === 0) {
+    return [...lines, '', ...call.wrap('No reading at a listed point would part the suspects any further.')];
+  }
+  const places = placesToRead(machine, readings);
+  const spelled = call.options.all ? places : places.slice(0, SPELLED_OUT);
+  spelled.forEach((place, i) => {
+    lines.push('', ...readingLines(call, machine, place, i + 1));
+  });
+  const rest = places.slice(spelled.length);
+  if (rest.length > 0) {
+    const names = rest.map(({ reading: { point, condition } }) => `${point} in "${condition}"`).join(', ');
+    lines.push('', ...call.wrap(`Then: ${names}.`));
+  }
+  return lines;
+}
+
+/** Where the readings may end: one part is as good as sure, or no reading parts the last ones. */
+function endLines(call: Call, machine: Machine, diagnosis: Diagnosis): string[] {
+  const { group } = diagnosis;
+  const lines: string[] = [];
+  if (group && group.length > 1) {
+    const names = group.map(suspectName).join('; ');
+    lines.push('', ...call.wrap(`No reading can part these: ${names}. Confirm them one by one.`));
+  }
+  const { suspect, probability } = leadingPart(diagnosis);
+  if (suspect !== undefined && probability >= CONFIDENT) {
+    const head = `${partNames(suspect)} has ${percent(probability)}. Before unsoldering:`;
+    lines.push('', ...call.wrap(head).map(call.paint.bold));
+    suspect.parts.forEach((name, i) => {
+      lines.push(...call.wrap(`${confirmation(partNamed(machine, name), suspect.modes[i]!)}.`, '  '));
+    });
+  }
+  return lines;
+}
+
+/** A reading, and where else on the same wire it would say the same. */
+interface Place {
+  readonly reading: NextReading;
+  readonly elsewhere: readonly string[];
+}
+
+/** One place for each wire and state, as long as its points say the same: a pin has its own say only where its joint is in doubt. */
+function placesToRead(machine: Machine, readings: readonly NextReading[]): Place[] {
+  const places: { reading: NextReading; elsewhere: string[] }[] = [];
+  for (const reading of readings) {
+    const known = places.find(
+      ({ reading: one }) =>
+        one.condition === reading.condition &&
+        pointNet(machine, one.point) === pointNet(machine, reading.point) &&
+        Math.abs(one.bits - reading.bits) <= 0.01 * one.bits,
+    );
+    if (known === undefined) places.push({ reading, elsewhere: [] });
+    else known.elsewhere.push(reading.point);
+  }
+  return places;
+}
+
+function readingLines(call: Call, machine: Machine, { reading, elsewhere }: Place, order: number): string[] {
+  const { paint, terminal } = call;
+  const also = elsewhere.length === 0 ? '' : `, or ${elsewhere.join(', ')},`;
+  const head = `${order}  Read ${reading.point}${also} in "${reading.condition}"`;
+  const worth = `${reading.bits.toFixed(2)} bits, ${minutes(reading.minutes)}`;
+  const gap = Math.min(terminal.columns, WIDEST_HEAD) - head.length - worth.length;
+  const lines =
+    gap >= 2
+      ? [paint.bold(head) + ' '.repeat(gap) + worth]
+      : [...call.wrap(head, '', '   ').map(paint.bold), `   ${worth}`];
+  const caution = cautionAtPoint(call, machine, reading.point, '   ');
+  if (caution.length > 0) lines.push(...caution);
+  else if (reading.caution !== '') lines.push(...call.wrap(reading.caution, '   '));
+  return [...lines, ...wouldLines(call, machine, reading)];
+}
+
+/** What each suspect would show: the figures, and its letter on the scale. */
+function wouldLines(call: Call, machine: Machine, { would, quantity }: NextReading): string[] {
+  const { paint, figures, terminal } = call;
+  const axis = axisOfWould(machine, would);
+  const rows = would.map((one, i) => ({ ...one, name: letter(i) }));
+  return tableLines(
+    [
+      column('', 'left', rows, ({ name }) => name),
+      column('if', 'left', rows, ({ suspect }) => suspectName(suspect)),
+      column('', 'right', rows, ({ probability }) => percent(probability)),
+      column('would read', 'right', rows, ({ mean, sigma }) => figures.level(mean, sigma, quantity)),
+      column('', 'left', rows, ({ sigma }) => figures.spread(sigma, quantity)),
+    ],
+    terminal.columns - 1,
+    paint.quiet,
+    {
+      before: 5,
+      title: (width) => engraving(axis, width, figures),
+      cell(i, width) {
+        const cells = new Array<string>(width).fill(' ');
+        const zero = figures.unicode ? '┊' : ':';
+        if (axis.low < 0 && axis.high > 0) cells[cellOf(axis, width, 0)] = paint.quiet(zero);
+        cells[cellOf(axis, width, rows[i]!.mean)] = paint.bold(rows[i]!.name);
+        return cells.join('');
+      },
+    },
+  ).map((line) => ` ${line}`);
+}
+
+/** The scale of the rails, or a lens where that would set the suspects' levels on top of one another. */
+function axisOfWould(machine: Machine, would: NextReading['would']): Axis {
+  const means = would.map(({ mean }) => mean);
+  const furthest = means.reduce((far, mean) => (Math.abs(mean) > Math.abs(far) ? mean : far), 0);
+  const axis = axisFor(axesOf(machine), furthest);
+  const range = Math.max(...means) - Math.min(...means);
+  if (range > LENS_BELOW * (axis.high - axis.low)) return axis;
+  return lensOver(would.flatMap(({ mean, sigma }) => [mean - 2 * sigma, mean + 2 * sigma]));
+}

@@ -1,0 +1,176 @@
+import { Command, CommanderError, InvalidArgumentError } from 'commander';
+import about from '../../package.json' with { type: 'json' };
+import type { Call, Options } from './call.ts';
+import type { Terminal } from './terminal.ts';
+
+/** Answered; a fault of the program; the call or the input is wrong; stopped by the person. */
+export type ExitCode = 0 | 1 | 2 | 130;
+
+/** What a command does. */
+type Work = (call: Call) => Promise<void>;
+
+/**
+ * Runs one command line.
+ *
+ * @param args  without the program's own name
+ * @param signal  given up when the person presses Ctrl-C
+ * @returns the exit code
+ */
+export async function run(
+  args: readonly string[],
+  terminal: Terminal,
+  signal: AbortSignal,
+): Promise<ExitCode> {
+  let code: ExitCode = 0;
+  const perform = (work: () => Promise<Work>) => async (folder: string, options: Options) => {
+    const [{ Call }, does] = await Promise.all([import('./call.ts'), work()]);
+    const call = new Call(folder, options, terminal, signal);
+    await does(call);
+    code = call.exitCode;
+  };
+  try {
+    await program(terminal, perform).parseAsync(args, { from: 'user' });
+    return code;
+  } catch (error) {
+    return ending(error, terminal, signal);
+  }
+}
+
+function ending(error: unknown, terminal: Terminal, signal: AbortSignal): ExitCode {
+  // It has said itself what is wrong.
+  if (error instanceof CommanderError) return error.exitCode === 0 ? 0 : 2;
+  if (signal.aborted) {
+    terminal.err('Stopped. Nothing was written.\n');
+    return 130;
+  }
+  if (error instanceof Error && error.name === 'InputError') {
+    terminal.err(`${error.message}\n`);
+    return 2;
+  }
+  const text = error instanceof Error ? (error.stack ?? error.message) : String(error);
+  terminal.err(`This is a fault of Sisterboard ${about.version}, not of your folder:\n${text}\n`);
+  return 1;
+}
+
+function program(
+  terminal: Terminal,
+  perform: (work: () => Promise<Work>) => (folder: string, options: Options) => Promise<void>,
+): Command {
+  const root = new Command('sisterboard')
+    .description(
+      'Finds the failed part of a discrete-transistor machine from readings of a healthy and a faulty unit.',
+    )
+    .version(about.version)
+    .configureOutput({
+      writeOut: terminal.out,
+      writeErr: terminal.err,
+      getOutHelpWidth: () => terminal.columns,
+      getErrHelpWidth: () => terminal.columns,
+      getOutHasColors: () => false,
+      getErrHasColors: () => false,
+    })
+    .helpCommand('help [command]', 'how a command is called')
+    .helpOption('-h, --help', 'how a command is called')
+    .addHelpText(
+      'after',
+      '\nFOLDER is a machine folder: machine.json, parts.csv, readings.csv and so on.\n\nExample:\n  sisterboard demo gauge\n  sisterboard suspects gauge\n',
+    )
+    .showSuggestionAfterError()
+    .exitOverride();
+
+  const command = (name: string, what: string, example: string, work: () => Promise<Work>): Command =>
+    root
+      .command(name)
+      .description(what)
+      .argument('<folder>', 'a machine folder')
+      .option('--json', 'one JSON object, for other programs')
+      .option('--ascii', 'plain ASCII signs')
+      .option('--no-color', 'no colours')
+      .addHelpText('after', `\nExample:\n  sisterboard ${example}\n`)
+      .action(perform(work));
+  const unit = ['--unit <id>', 'the unit; without it the faulty one, if there is one only'] as const;
+  const condition = ['--condition <name>', 'in this state only'] as const;
+  const ambient = [
+    '--ambient <celsius>',
+    'room temperature; without it the one that the folder gives',
+    celsius,
+  ] as const;
+
+  command(
+    'check',
+    'Reads the folder and lists what is wrong or doubtful.',
+    'check gauge',
+    async () => (await import('./commands/check.ts')).check,
+  );
+  command(
+    'compare',
+    'Each reading against what a sound unit would read, the largest departure first.',
+    'compare gauge --unit south',
+    async () => (await import('./commands/compare.ts')).compare,
+  )
+    .option(...unit)
+    .option(...condition)
+    .option('--all', 'sound readings too');
+  command(
+    'suspects',
+    'Parts and failure modes by probability, with what speaks for and against.',
+    'suspects gauge --unit south',
+    async () => (await import('./commands/suspects.ts')).suspects,
+  )
+    .option(...unit)
+    .option('--all', 'more suspects, and the reasons of more');
+  command(
+    'next',
+    'Which reading to take next, and what each suspect would show there.',
+    'next gauge --unit south',
+    async () => (await import('./commands/next.ts')).next,
+  )
+    .option(...unit)
+    .option('--all', 'every reading spelled out');
+  command(
+    'sound',
+    'Levels of a sound unit with their spreads.',
+    'sound gauge --condition "counter 0"',
+    async () => (await import('./commands/levels.ts')).sound,
+  )
+    .option(...condition)
+    .option(...ambient)
+    .option('--all', 'pins too');
+  command(
+    'expect',
+    'What each point would read, of a sound unit or with a fault.',
+    'expect gauge --condition "counter 0" --fault ADD/Q3:short-ce',
+    async () => (await import('./commands/levels.ts')).expect,
+  )
+    .option(...condition)
+    .option('--fault <part:mode>', 'with this part failed in this way')
+    .option(...ambient)
+    .option('--all', 'pins too');
+  command(
+    'what-if',
+    'What a fault would change, the largest change first.',
+    'what-if gauge --fault ADD/Q3:short-ce',
+    async () => (await import('./commands/levels.ts')).whatIfCommand,
+  )
+    .requiredOption('--fault <part:mode>', 'this part failed in this way')
+    .option(...condition)
+    .option(...ambient)
+    .option('--all', 'every point');
+  command(
+    'demo',
+    'Writes the demo machine to a new folder.',
+    'demo gauge',
+    async () => (await import('./commands/demo.ts')).demo,
+  );
+  return root;
+}
+
+/** What a room can be; beyond it somebody has left out a point. */
+const COLDEST = -40;
+const HOTTEST = 80;
+
+function celsius(text: string): number {
+  const value = text.trim() === '' ? Number.NaN : Number(text);
+  if (value >= COLDEST && value <= HOTTEST) return value;
+  throw new InvalidArgumentError(`It is degrees Celsius from ${COLDEST} to ${HOTTEST}, such as 31.5.`);
+}

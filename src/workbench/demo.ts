@@ -1,0 +1,33 @@
+import { existsSync, readdirSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { MACHINE_FILES, suggestion } from '../machine/index.ts';
+import { folderFiles, InputError, writeFolder } from '../records/index.ts';
+
+/** Two folders up from every file of the program, built or not. */
+const DEMOS = new URL('../../demo/', import.meta.url);
+
+/** The machine folders that come with the program. */
+export function demoNames(): readonly string[] {
+  return readdirSync(DEMOS, { withFileTypes: true })
+    .filter((entry) => entry.isDirectory() && existsSync(new URL(`${entry.name}/machine.json`, DEMOS)))
+    .map((entry) => entry.name);
+}
+
+/**
+ * Writes a demo machine's folder to a place that is not there yet: whole, or not at all.
+ *
+ * @param signal  when it is given up before the end, nothing is left behind
+ * @throws InputError  when something stands at `path`, or it cannot be written, or there is no such demo
+ */
+export async function writeDemo(path: string, name = demoNames()[0], signal?: AbortSignal): Promise<void> {
+  const names = demoNames();
+  if (name === undefined || !names.includes(name)) {
+    throw new InputError(
+      'unknown-demo',
+      `no demo ${JSON.stringify(name)}${suggestion(name ?? '', names)}; demos: ${names.join(', ')}`,
+    );
+  }
+  const files = await folderFiles(fileURLToPath(new URL(name, DEMOS)));
+  for (const file of files.keys()) if (!MACHINE_FILES.includes(file)) files.delete(file);
+  await writeFolder(path, files, signal);
+}

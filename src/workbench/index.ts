@@ -1,0 +1,26 @@
+/**
+ * What a person does with a machine, one function each: check its folder, compare two units, ask for the suspects, the next
+ * reading, the levels of a sound unit or of a fault, write the demo out. The command line and the page call these and
+ * nothing below. Start with `openFolder(path)`, then for example `suspectsOf(machine, unit)`.
+ *
+ * The fault table is computed here in worker threads and kept in the person's cache folder. Nothing is printed.
+ */
+export { CONFIDENT } from '../diagnosis/index.ts';
+export { InputError } from '../records/index.ts';
+export { cautionAt } from './caution.ts';
+export { chosenCondition, chosenFault, chosenUnit, type FaultName, type UnitChoice } from './choice.ts';
+export { compareUnit, type UnitComparison } from './compare.ts';
+export { confirmation } from './confirmation.ts';
+export { demoNames, writeDemo } from './demo.ts';
+export { faultTableOf, type TableWork } from './fault-table.ts';
+export { checkFolder, type FolderCheck, type OpenFolder, openFolder } from './folder.ts';
+export {
+  expectationsOf,
+  type Level,
+  type Levels,
+  soundLevels,
+  type WhatIf,
+  type WhatIfLevel,
+  whatIf,
+} from './levels.ts';
+export { type NextAnswer, nextReadings, type SuspectsAnswer, suspectsOf } from './suspects.ts';

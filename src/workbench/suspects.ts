@@ -1,0 +1,37 @@
+import { type Diagnosis, type NextReading, Reckoning } from '../diagnosis/index.ts';
+import type { Machine, Unit } from '../machine/index.ts';
+import { chosenUnit } from './choice.ts';
+import { faultTableOf, type TableWork } from './fault-table.ts';
+
+export interface SuspectsAnswer {
+  readonly unit: Unit;
+  readonly taken: boolean;
+  readonly diagnosis: Diagnosis;
+}
+
+/** What may be wrong with a unit, given all readings. @throws InputError  as `chosenUnit`; `signal`'s reason when given up */
+export async function suspectsOf(
+  machine: Machine,
+  unitId?: string,
+  work: TableWork = {},
+): Promise<SuspectsAnswer> {
+  const { unit, taken } = chosenUnit(machine, unitId);
+  const reckoning = new Reckoning(machine, await faultTableOf(machine, work), unit.id);
+  return { unit, taken, diagnosis: reckoning.diagnosis() };
+}
+
+export interface NextAnswer extends SuspectsAnswer {
+  readonly readings: readonly NextReading[];
+}
+
+/** The readings that would part the suspects best for their minutes, best first, at most `limit`. */
+export async function nextReadings(
+  machine: Machine,
+  unitId?: string,
+  work: TableWork = {},
+  limit?: number,
+): Promise<NextAnswer> {
+  const { unit, taken } = chosenUnit(machine, unitId);
+  const reckoning = new Reckoning(machine, await faultTableOf(machine, work), unit.id);
+  return { unit, taken, diagnosis: reckoning.diagnosis(), readings: reckoning.next(limit) };
+}
