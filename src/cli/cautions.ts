@@ -9,8 +9,7 @@ export function cautionLines(
   places: Iterable<{ readonly point: string }>,
 ): string[] {
   const points = new Set([...places].map(({ point }) => point));
-  const lines = [...points].flatMap((point) => cautionAtPoint(call, machine, point, '  '));
-  return lines.length === 0 ? [] : ['', ...lines];
+  return [...points].flatMap((point) => cautionAtPoint(call, machine, point, '  '));
 }
 
 /** The caution of one point, so far in. */

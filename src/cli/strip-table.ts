@@ -3,8 +3,8 @@
 import type { Machine } from '../machine/index.ts';
 import { type Axis, axesOf, axisFor, engraving } from './axis.ts';
 import type { Call } from './call.ts';
-import { levelStrip, type Marks } from './level-strip.ts';
-import { type Column, tableLines } from './table.ts';
+import { levelStrip, type Marks, stripKey } from './level-strip.ts';
+import { type Column, paragraphs, phraseLines, tableLines } from './table.ts';
 
 /** A row: one point in one state. */
 export interface StripRow {
@@ -14,8 +14,10 @@ export interface StripRow {
 }
 
 /**
- * The rows under their states, in the order given; the strip stands after the first column.
+ * The rows under their states, in the order given; the strip stands after the first column. Where there was room for strips, their
+ * signs are explained below.
  *
+ * @param names  of the healthy unit and of the one compared, for the explanation
  * @param marks  what is drawn on a row's strip; its sound level decides which scale the row stands under
  * @param columns  the columns of some of the rows
  */
@@ -23,38 +25,41 @@ export function stripTables<R extends StripRow>(
   call: Call,
   machine: Machine,
   rows: readonly R[],
+  names: { readonly healthy?: string | undefined; readonly unit?: string },
   marks: (row: R) => Marks,
   columns: (rows: readonly R[]) => readonly Column[],
 ): string[] {
   const axes = axesOf(machine);
-  const lines: string[] = [];
-  for (const condition of new Set(rows.map((row) => row.condition))) {
-    lines.push('', ...call.wrap(condition).map(call.paint.bold));
+  let drawn = false;
+  const draw = (row: R, axis: Axis, width: number): string => {
+    drawn = true;
+    if (row.quantity !== 'V') return ' '.repeat(width);
+    return levelStrip(marks(row), axis, width, call.figures.unicode, call.paint);
+  };
+  const states = [...new Set(rows.map((row) => row.condition))].map((condition) => {
     const here = rows.filter((row) => row.condition === condition);
-    for (const axis of axes) {
+    const tables = axes.flatMap((axis) => {
       const own = here.filter((row) => axisFor(axes, marks(row).sound ?? 0) === axis);
-      if (own.length > 0) lines.push(...stripTable(call, axis, own, marks, columns(own)));
-    }
-  }
-  return lines;
+      return own.length === 0 ? [] : stripTable(call, axis, own, draw, columns(own));
+    });
+    return [...call.wrap(condition).map(call.paint.bold), ...tables];
+  });
+  const key = drawn ? stripKey(call.figures.unicode, names.healthy, names.unit) : [];
+  return paragraphs(...states, phraseLines(key, call.terminal.columns).map(call.paint.quiet));
 }
 
 function stripTable<R extends StripRow>(
   call: Call,
   axis: Axis,
   rows: readonly R[],
-  marks: (row: R) => Marks,
+  draw: (row: R, axis: Axis, width: number) => string,
   columns: readonly Column[],
 ): string[] {
   const { figures, paint, terminal } = call;
   return tableLines(columns, terminal.columns, paint.quiet, {
     before: 1,
     title: (width) => engraving(axis, width, figures),
-    cell(i, width) {
-      const row = rows[i]!;
-      if (row.quantity !== 'V') return ' '.repeat(width);
-      return levelStrip(marks(row), axis, width, figures.unicode, paint);
-    },
+    cell: (i, width) => draw(rows[i]!, axis, width),
   });
 }
 

@@ -104,6 +104,11 @@ function trimmed(line: string): string {
   return line.trimEnd();
 }
 
+/** Paragraphs with an empty line between them; those with nothing in them are left out. */
+export function paragraphs(...blocks: readonly (readonly string[])[]): string[] {
+  return blocks.filter((block) => block.length > 0).flatMap((block, i) => (i === 0 ? block : ['', ...block]));
+}
+
 /** Phrases in lines of `width` at most, none of them broken. */
 export function phraseLines(phrases: readonly string[], width: number, indent = '  ', gap = '   '): string[] {
   const lines: string[] = [];

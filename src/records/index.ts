@@ -8,4 +8,4 @@
 export { Cache, cacheFolder } from './cache.ts';
 export { folderFiles } from './folder-files.ts';
 export { InputError } from './input-error.ts';
-export { writeFileWhole, writeFolder } from './whole-write.ts';
+export { writeFolder } from './whole-write.ts';

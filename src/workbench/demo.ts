@@ -7,7 +7,7 @@ import { folderFiles, InputError, writeFolder } from '../records/index.ts';
 const DEMOS = new URL('../../demo/', import.meta.url);
 
 /** The machine folders that come with the program. */
-export function demoNames(): readonly string[] {
+function demoNames(): readonly string[] {
   return readdirSync(DEMOS, { withFileTypes: true })
     .filter((entry) => entry.isDirectory() && existsSync(new URL(`${entry.name}/machine.json`, DEMOS)))
     .map((entry) => entry.name);

@@ -6,13 +6,12 @@
  * The fault table is computed here in worker threads and kept in the person's cache folder. Nothing is printed.
  */
 export { CONFIDENT } from '../diagnosis/index.ts';
-export { InputError } from '../records/index.ts';
 export { cautionAt } from './caution.ts';
-export { chosenCondition, chosenFault, chosenUnit, type FaultName, type UnitChoice } from './choice.ts';
+export { chosenCondition, type FaultName, type UnitChoice } from './choice.ts';
 export { compareUnit, type UnitComparison } from './compare.ts';
 export { confirmation } from './confirmation.ts';
-export { demoNames, writeDemo } from './demo.ts';
-export { faultTableOf, type TableWork } from './fault-table.ts';
+export { writeDemo } from './demo.ts';
+export type { TableWork } from './fault-table.ts';
 export { checkFolder, type FolderCheck, type OpenFolder, openFolder } from './folder.ts';
 export {
   expectationsOf,

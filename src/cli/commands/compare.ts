@@ -2,13 +2,15 @@ import type { Machine } from '../../machine/index.ts';
 import { chosenCondition, compareUnit, type UnitComparison } from '../../workbench/index.ts';
 import type { Call } from '../call.ts';
 import { cautionLines } from '../cautions.ts';
-import { stripKey } from '../level-strip.ts';
 import { plural, spreadsOff } from '../numbers.ts';
 import { column, stripTables } from '../strip-table.ts';
-import { type Column, phraseLines } from '../table.ts';
+import { type Column, paragraphs } from '../table.ts';
 import { type Verdict, verdict } from '../words.ts';
 
 type Departure = UnitComparison['departures'][number];
+
+const DRAWING =
+  'drawing: the healthy unit reads the same there, so the drawing is the suspect, not the unit.';
 
 /** Rows that a person takes in; `--all` shows every reading. */
 const MOST_ROWS = 30;
@@ -36,49 +38,37 @@ function comparisonLines(
 ): string[] {
   const twin = twinName(machine, unit.id);
   const beside = twin === undefined ? '' : `, beside ${twin}`;
-  const lines = call.wrap(`${machine.name}: ${unit.id} against what a sound unit would read${beside}.`);
-  if (taken) lines.push(...call.wrap(`${unit.id} is the only unit called faulty.`));
+  const head = call.wrap(`${machine.name}: ${unit.id} against what a sound unit would read${beside}.`);
+  if (taken) head.push(...call.wrap(`${unit.id} is the only unit called faulty.`));
   if (departures.length === 0) {
-    return [...lines, ...call.wrap(`The folder has no reading of ${unit.id} that can be compared.`)];
+    return [...head, ...call.wrap(`The folder has no reading of ${unit.id} that can be compared.`)];
   }
   const count: Record<Verdict, number> = { sound: 0, doubtful: 0, departs: 0 };
   for (const { z } of departures) count[verdict(z)]++;
-  lines.push(
-    ...call.wrap(
-      `${plural(departures.length, 'reading')}: ${count.departs} ${count.departs === 1 ? 'departs' : 'depart'}, ${count.doubtful} doubtful, ${count.sound} sound.`,
-    ),
-  );
+  const readings = plural(departures.length, 'reading');
+  const depart = `${count.departs} ${count.departs === 1 ? 'departs' : 'depart'}`;
+  head.push(...call.wrap(`${readings}: ${depart}, ${count.doubtful} doubtful, ${count.sound} sound.`));
 
   const { all } = call.options;
   const wanted = all ? departures : departures.filter(({ z }) => verdict(z) !== 'sound');
   const shown = all ? wanted : wanted.slice(0, MOST_ROWS);
-  lines.push(
-    ...stripTables(
+  const left = departures.length - shown.length;
+  return paragraphs(
+    head,
+    stripTables(
       call,
       machine,
       shown,
+      { healthy: twin, unit: unit.id },
       ({ expected, sigma, value, z, twin }) => ({ sound: expected, sigma, value, z, healthy: twin }),
       (rows) => columns(call, rows, unit.id, twin ?? ''),
     ),
+    [
+      ...(left > 0 ? call.wrap(`${plural(left, 'reading')} nearer to sound: --all shows them.`, '  ') : []),
+      ...(shown.some(({ drawing }) => drawing) ? call.wrap(DRAWING, '  ') : []),
+    ],
+    cautionLines(call, machine, shown),
   );
-  if (shown.length > 0) lines.push('', ...key(call, twin, unit.id));
-  const left = wanted.length - shown.length;
-  if (left > 0)
-    lines.push(
-      ...call.wrap(`${plural(left, 'smaller one')} and ${count.sound} sound: --all shows them.`, '  '),
-    );
-  else if (!all && count.sound > 0)
-    lines.push(...call.wrap(`${plural(count.sound, 'sound reading')}: --all shows them.`, '  '));
-  if (shown.some(({ drawing }) => drawing)) {
-    lines.push(
-      ...call.wrap(
-        'drawing: the healthy unit reads the same there, so the drawing is the suspect, not the unit.',
-        '  ',
-      ),
-    );
-  }
-  lines.push(...cautionLines(call, machine, shown));
-  return lines;
 }
 
 function columns(call: Call, rows: readonly Departure[], unit: string, twin: string): Column[] {
@@ -101,10 +91,6 @@ function columns(call: Call, rows: readonly Departure[], unit: string, twin: str
       ({ z }) => (verdict(z) === 'departs' ? paint.departs : undefined),
     ),
   ];
-}
-
-function key(call: Call, twin: string | undefined, unit: string): string[] {
-  return phraseLines(stripKey(call.figures.unicode, twin, unit), call.terminal.columns).map(call.paint.quiet);
 }
 
 /** The healthy unit's name, if there is one besides; several stand together. */

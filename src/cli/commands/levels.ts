@@ -11,13 +11,14 @@ import {
 } from '../../workbench/index.ts';
 import type { Call } from '../call.ts';
 import { cautionLines } from '../cautions.ts';
-import { stripKey } from '../level-strip.ts';
 import { plural, spreadsOff } from '../numbers.ts';
 import { column, type StripRow, stripTables } from '../strip-table.ts';
-import { type Column, phraseLines } from '../table.ts';
+import { type Column, paragraphs } from '../table.ts';
 import { modeWords, verdict } from '../words.ts';
 
 const MOST_ROWS = 40;
+/** Modes of more or less. */
+const GRADED = /^(high|leaky|low-gain)/;
 
 export async function sound(call: Call): Promise<void> {
   const machine = await call.machine();
@@ -58,32 +59,30 @@ function jsonLevels(call: Call, { levels, noPoint }: Levels): void {
 function levelLines(call: Call, machine: Machine, found: Levels, subject: string): string[] {
   const known = found.levels.filter(({ value }) => Number.isFinite(value));
   const shown = call.options.all ? known : withoutRepeats(machine, known, ({ value }) => value);
-  const lines = [
-    ...call.wrap(`${machine.name}: what ${subject} would read.`),
-    ...trouble(call, found),
-    ...stripTables(
+  const unknown = found.levels.length - known.length;
+  return paragraphs(
+    [...call.wrap(`${machine.name}: what ${subject} would read.`), ...trouble(call, found)],
+    stripTables(
       call,
       machine,
       shown,
+      {},
       ({ value, sigma, learnt }) => ({ sound: value, sigma, learnt }),
       (rows) => levelColumns(call, rows),
     ),
-    '',
-    ...key(call, undefined),
-  ];
-  if (shown.length < known.length) {
-    lines.push(...call.wrap('Pins that read as their net are left out: --all shows them.', '  '));
-  }
-  const unknown = found.levels.length - known.length;
-  if (unknown > 0) {
-    lines.push(
-      ...call.wrap(
-        `${plural(unknown, 'level')} not known: not traced, and not read on a healthy unit.`,
-        '  ',
-      ),
-    );
-  }
-  return [...lines, ...cautionLines(call, machine, shown)];
+    [
+      ...(shown.length < known.length
+        ? call.wrap('Pins that read as their net are left out: --all shows them.', '  ')
+        : []),
+      ...(unknown > 0
+        ? call.wrap(
+            `${plural(unknown, 'level')} not known: not traced, and not read on a healthy unit.`,
+            '  ',
+          )
+        : []),
+    ],
+    cautionLines(call, machine, shown),
+  );
 }
 
 function levelColumns({ figures }: Call, rows: readonly Level[]): Column[] {
@@ -101,36 +100,31 @@ function whatIfLines(call: Call, machine: Machine, found: ReturnType<typeof what
   const levels = all ? found.levels : withoutRepeats(machine, found.levels, ({ fault }) => fault);
   const moved = levels.filter(({ off }) => verdict(off) !== 'sound');
   const shown = all ? levels : moved.slice(0, MOST_ROWS);
-  const lines = [
-    ...call.wrap(
-      `${machine.name}: what would be read with ${part} ${modeWords(mode)}, against a sound unit.`,
-    ),
-    ...trouble(call, found),
-  ];
-  if (moved.length === 0) {
-    lines.push(
-      '',
-      ...call.wrap('No point would leave its sound spread: this fault does not show in these states.'),
-    );
-  }
-  lines.push(
-    ...stripTables(
+  const left = levels.length - shown.length;
+  return paragraphs(
+    [
+      ...call.wrap(
+        `${machine.name}: what would be read with ${part} ${modeWords(mode)}, against a sound unit.`,
+      ),
+      ...(GRADED.test(mode) ? call.wrap('A middle severity stands for this mode.') : []),
+      ...trouble(call, found),
+    ],
+    moved.length === 0
+      ? call.wrap('No point would leave its sound spread: this fault does not show in these states.')
+      : [],
+    stripTables(
       call,
       machine,
       shown,
-      ({ sound, soundSigma: sigma, fault: value, off }) => ({
-        sound,
-        sigma,
-        value,
-        z: value < sound ? -off : off,
-      }),
+      { unit: 'with the fault' },
+      ({ sound, soundSigma: sigma, fault: value, off }) => {
+        return { sound, sigma, value, z: value < sound ? -off : off };
+      },
       (rows) => whatIfColumns(call, rows),
     ),
+    left > 0 ? call.wrap(`${plural(left, 'level')} nearer to sound: --all shows them.`, '  ') : [],
+    cautionLines(call, machine, shown),
   );
-  if (shown.length > 0) lines.push('', ...key(call, 'with the fault'));
-  const left = levels.length - shown.length;
-  if (left > 0) lines.push(...call.wrap(`${plural(left, 'level')} nearer to sound: --all shows them.`, '  '));
-  return [...lines, ...cautionLines(call, machine, shown)];
 }
 
 function whatIfColumns({ figures, paint }: Call, rows: readonly WhatIfLevel[]): Column[] {
@@ -150,12 +144,6 @@ function whatIfColumns({ figures, paint }: Call, rows: readonly WhatIfLevel[]): 
       ({ off }) => (verdict(off) === 'departs' ? paint.departs : undefined),
     ),
   ];
-}
-
-function key(call: Call, unit: string | undefined): string[] {
-  return phraseLines(stripKey(call.figures.unicode, undefined, unit), call.terminal.columns).map(
-    call.paint.quiet,
-  );
 }
 
 /** States in which there is no answer, or not the state that was asked for. */

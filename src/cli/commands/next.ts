@@ -2,11 +2,11 @@ import { type Machine, partNamed, pointNet } from '../../machine/index.ts';
 import { CONFIDENT, confirmation, type NextAnswer, nextReadings } from '../../workbench/index.ts';
 import { type Axis, axesOf, axisFor, cellOf, engraving, lensOver } from '../axis.ts';
 import type { Call } from '../call.ts';
-import { cautionAtPoint } from '../cautions.ts';
+import { cautionAtPoint, ironLines } from '../cautions.ts';
 import { minutes, percent } from '../numbers.ts';
 import { type Diagnosis, leadingPart, letter, partNames, suspectName } from '../ranking.ts';
 import { column } from '../strip-table.ts';
-import { tableLines } from '../table.ts';
+import { paragraphs, tableLines } from '../table.ts';
 
 type NextReading = NextAnswer['readings'][number];
 
@@ -33,43 +33,40 @@ export async function next(call: Call): Promise<void> {
 
 function nextLines(call: Call, machine: Machine, { unit, taken, diagnosis, readings }: NextAnswer): string[] {
   const whose = taken ? `${unit.id}, the only unit called faulty` : unit.id;
-  const lines = [
-    ...call.wrap(`${machine.name}: what to read next on ${whose}.`),
-    ...endLines(call, machine, diagnosis),
-  ];
-  if (readings.length === 0) {
-    return [...lines, '', ...call.wrap('No reading at a listed point would part the suspects any further.')];
-  }
   const places = placesToRead(machine, readings);
   const spelled = call.options.all ? places : places.slice(0, SPELLED_OUT);
-  spelled.forEach((place, i) => {
-    lines.push('', ...readingLines(call, machine, place, i + 1));
-  });
   const rest = places.slice(spelled.length);
-  if (rest.length > 0) {
-    const names = rest.map(({ reading: { point, condition } }) => `${point} in "${condition}"`).join(', ');
-    lines.push('', ...call.wrap(`Then: ${names}.`));
-  }
-  return lines;
+  const names = rest.map(({ reading: { point, condition } }) => `${point} in "${condition}"`).join(', ');
+  return paragraphs(
+    call.wrap(`${machine.name}: what to read next on ${whose}.`),
+    groupLines(call, diagnosis),
+    confidentLines(call, machine, diagnosis),
+    places.length === 0 ? call.wrap('No reading at a listed point would part the suspects any further.') : [],
+    ...spelled.map((place, i) => readingLines(call, machine, place, i + 1)),
+    rest.length > 0 ? call.wrap(`Then: ${names}.`) : [],
+  );
 }
 
-/** Where the readings may end: one part is as good as sure, or no reading parts the last ones. */
-function endLines(call: Call, machine: Machine, diagnosis: Diagnosis): string[] {
-  const { group } = diagnosis;
-  const lines: string[] = [];
-  if (group && group.length > 1) {
-    const names = group.map(suspectName).join('; ');
-    lines.push('', ...call.wrap(`No reading can part these: ${names}. Confirm them one by one.`));
-  }
+/** The suspects that no reading parts, where that is the end of it. */
+function groupLines(call: Call, { group }: Diagnosis): string[] {
+  if (group === undefined || group.length < 2) return [];
+  return call.wrap(
+    `No reading can part these: ${group.map(suspectName).join('; ')}. Confirm them one by one.`,
+  );
+}
+
+/** What to do about a part that is as good as sure. */
+function confidentLines(call: Call, machine: Machine, diagnosis: Diagnosis): string[] {
   const { suspect, probability } = leadingPart(diagnosis);
-  if (suspect !== undefined && probability >= CONFIDENT) {
-    const head = `${partNames(suspect)} has ${percent(probability)}. Before unsoldering:`;
-    lines.push('', ...call.wrap(head).map(call.paint.bold));
-    suspect.parts.forEach((name, i) => {
-      lines.push(...call.wrap(`${confirmation(partNamed(machine, name), suspect.modes[i]!)}.`, '  '));
-    });
-  }
-  return lines;
+  if (suspect === undefined || probability < CONFIDENT) return [];
+  const head = `${partNames(suspect)} has ${percent(probability)}. Before unsoldering:`;
+  return [
+    ...call.wrap(head).map(call.paint.bold),
+    ...suspect.parts.flatMap((name, i) =>
+      call.wrap(`${confirmation(partNamed(machine, name), suspect.modes[i]!)}.`, '  '),
+    ),
+    ...ironLines(call),
+  ];
 }
 
 /** A reading, and where else on the same wire it would say the same. */

@@ -6,7 +6,7 @@ import { percent, plural, spreadsOff } from '../numbers.ts';
 import { type Diagnosis, leadingPart, letter, partNames, type Suspect, suspectName } from '../ranking.ts';
 import { shares, staff } from '../staff.ts';
 import { column } from '../strip-table.ts';
-import { tableLines } from '../table.ts';
+import { paragraphs, tableLines } from '../table.ts';
 import { modeWords } from '../words.ts';
 
 type Reason = Suspect['reasons'][number];
@@ -43,18 +43,14 @@ function jsonSuspect({ parts, modes, probability }: Suspect): object {
 function suspectLines(call: Call, machine: Machine, { unit, taken, diagnosis }: SuspectsAnswer): string[] {
   const count = machine.readings.filter((reading) => reading.unit === unit.id).length;
   const title = `${machine.name}: suspects in ${unit.id} from ${plural(count, 'reading')}${taken ? ', the only unit called faulty' : ''}.`;
-  const lines = [
-    ...call.wrap(title),
-    ...call.wrap(headline(diagnosis)).map(call.paint.bold),
-    '',
-    ...rankingLines(call, machine, diagnosis),
-  ];
   const explained = explainedSuspects(diagnosis, call.options.all === true);
-  for (const { suspect, name } of explained)
-    lines.push('', ...reasonLines(call, machine, unit, suspect, name));
-  lines.push(...remarkLines(call, diagnosis));
-  if (explained.length > 0) lines.push('', ...ironLines(call));
-  return lines;
+  return paragraphs(
+    [...call.wrap(title), ...call.wrap(headline(diagnosis)).map(call.paint.bold)],
+    ...rankingBlocks(call, machine, diagnosis),
+    ...explained.map(({ suspect, name }) => reasonLines(call, machine, unit, suspect, name)),
+    remarkLines(call, diagnosis),
+    explained.length > 0 ? ironLines(call) : [],
+  );
 }
 
 /** What stands first in the ranking, in a sentence. */
@@ -71,7 +67,7 @@ function headline(diagnosis: Diagnosis): string {
 }
 
 /** The staff, then the ranking; what leads stands first, and sound and none of these are always listed. */
-function rankingLines(call: Call, machine: Machine, diagnosis: Diagnosis): string[] {
+function rankingBlocks(call: Call, machine: Machine, diagnosis: Diagnosis): string[][] {
   const { paint, figures, terminal } = call;
   const shown = diagnosis.suspects
     .slice(0, call.options.all ? MOST_OF_ALL : MOST_SUSPECTS)
@@ -108,7 +104,7 @@ function rankingLines(call: Call, machine: Machine, diagnosis: Diagnosis): strin
     [...shown.map(({ probability }) => probability), others, diagnosis.unexplained, diagnosis.sound],
     Math.min(terminal.columns, LONGEST_STAFF) - 4,
   );
-  return [`  ${staff(cells, shown.length, figures.unicode)}`, '', ...ranking];
+  return [[`  ${staff(cells, shown.length, figures.unicode)}`], ranking];
 }
 
 /** `QWP11, short, collector to emitter`. */
@@ -196,5 +192,5 @@ function remarkLines(call: Call, { group, setAside, drawing, notes }: Diagnosis)
     ...drawing.map(({ text }) => `The drawing is the suspect: ${text}`),
     ...notes,
   ];
-  return remarks.length === 0 ? [] : ['', ...remarks.flatMap((text) => call.wrap(text, '  '))];
+  return remarks.flatMap((text) => call.wrap(text, '  '));
 }
