@@ -17,6 +17,7 @@ export {
 export {
   type Conductance,
   type JunctionElement,
+  junctionAt,
   type Netlist,
   netlistOf,
   type Parameter,
@@ -28,7 +29,6 @@ export {
   type Aid,
   CircuitSolver,
   type OperatingPoint,
-  type Sensitivities,
-  type SeverityElement,
   type SolveOptions,
 } from './operating-point.ts';
+export type { Sensitivities, SeverityElement } from './sensitivity.ts';

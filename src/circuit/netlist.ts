@@ -5,8 +5,8 @@
  * them with temperature, with the parameters' deviations and with a fault's edit.
  */
 import type { DeviceType, Machine, Part } from '../machine/index.ts';
-import { ZENER_AMPERES } from './devices/junction.ts';
-import { STATED_CELSIUS, thermalVoltage } from './devices/temperature.ts';
+import { type Junction, ZENER_AMPERES } from './devices/junction.ts';
+import { leakageRatio, STATED_CELSIUS, saturationRatio, thermalVoltage } from './devices/temperature.ts';
 
 /** What a parameter moves. `celsius` and `volts` deviate by addition, the others by the factor exp(deviation). */
 export type ParameterKind =
@@ -116,6 +116,17 @@ function statedSaturation(type: DeviceType): { is: number; nvt: number } {
   const rs = type.kind === 'transistor' ? 0 : type.rs;
   const drop = Math.max(0.02, type.vj - rs * type.ij);
   return { is: type.ij / Math.expm1(Math.min(drop / nvt, 200)), nvt };
+}
+
+/** A junction's values at `celsius`. */
+export function junctionAt(j: JunctionElement, celsius: number): Junction {
+  return {
+    is: j.is * saturationRatio(j.type.material, j.type.n, celsius),
+    nvt: (j.nvt * thermalVoltage(celsius)) / thermalVoltage(STATED_CELSIUS),
+    rs: j.rs,
+    leak: j.leak * leakageRatio(celsius),
+    vz: j.vz,
+  };
 }
 
 /** Typical gain of a type and the standard deviation of its logarithm: the stated limits are taken as ±2 deviations. */

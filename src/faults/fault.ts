@@ -7,9 +7,11 @@ import {
   type Edit,
   EMITTER,
   junction,
+  junctionAt,
   junctionCurrent,
   type Netlist,
   type SeverityElement,
+  STATED_CELSIUS,
 } from '../circuit/index.ts';
 import type { Part } from '../machine/index.ts';
 import { failureRates } from './priors.ts';
@@ -35,8 +37,17 @@ export interface OpenPin {
   readonly point: string;
   /** The edit with the meter's conductance at the pin, where the pin belongs to a transistor. */
   readonly metered?: (siemens: number) => Edit;
-  /** Voltage of the pin from the net voltages, when a meter of `siemens` touches it. */
-  readonly volts: (nets: Float64Array, siemens: number, opened: readonly number[]) => number;
+  /**
+   * Voltage of the pin from the net voltages, when a meter of `siemens` touches it; `celsius` (25 when left out) counts for
+   * diodes. What the meter draws through the part is taken as too little to move the net at its other end: the reading is
+   * too high by that net's source resistance over the meter's.
+   */
+  readonly volts: (
+    nets: Float64Array,
+    siemens: number,
+    opened: readonly number[],
+    celsius?: number,
+  ) => number;
 }
 
 /** A resistor that has gone short, siemens. */
@@ -63,7 +74,7 @@ function ohmsInWords(ohms: number): string {
 /** All faults of one mode of a part: one, or one a severity. Empty when the part has no such mode or its pins join one net. */
 export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[] {
   const elements = netlist.elementsOf.get(part.name);
-  if (!elements) return [];
+  if (!elements || !failureRates(part).has(mode)) return [];
   const net = (pin: string): number => {
     const p = part.pins.find((q) => q.pin === pin);
     return p ? netlist.netIndex.get(p.net)! : -1;
@@ -122,10 +133,11 @@ export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[
     case 'resistor':
       if (net('1') === net('2')) return [];
       if (mode === 'open') return one(set(first, 0));
-      if (mode === 'short') return one(set(first, SHORT_SIEMENS));
+      if (mode === 'short') return one(set(first, siemens + SHORT_SIEMENS));
       if (mode === 'high') return high(first, siemens);
       break;
     case 'capacitor':
+      if (net('1') === net('2')) return [];
       if (mode === 'open') return one(set(first, 0));
       if (mode === 'short') return short(net('1'), net('2'));
       if (mode === 'leaky') return leaky(net('1'), net('2'));
@@ -134,6 +146,7 @@ export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[
     case 'lamp':
     case 'switch':
     case 'fuse':
+      if (net('1') === net('2')) return [];
       if (mode === 'open') return one(set(first, 0));
       if (mode === 'short' && part.kind !== 'fuse') return short(net('1'), net('2'));
       break;
@@ -250,15 +263,16 @@ function openJoint(
     case 'diode':
     case 'zener': {
       const other = net(pin === 'a' ? 'k' : 'a');
-      const j = netlist.junctions[elements.junction]!;
+      const element = netlist.junctions[elements.junction]!;
       const sign = pin === 'a' ? 1 : -1;
       return one(
         { cut: [elements.junction] },
         {
           point,
           // The pin's voltage x: the junction brings what the meter draws. Current into the pin falls with x: one root.
-          volts: (v, meter) => {
-            const far = v[other]!;
+          volts: (v, meter, _opened, celsius = STATED_CELSIUS) => {
+            const far = Number.isFinite(v[other]!) ? v[other]! : 0;
+            const j = junctionAt(element, celsius);
             let lo = Math.min(0, far) - 1;
             let hi = Math.max(0, far) + 1;
             for (let k = 0; k < 60; k++) {
