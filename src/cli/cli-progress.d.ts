@@ -1,5 +1,6 @@
 /** What is used of the package, which comes without types. */
 declare module 'cli-progress' {
+  type Payload = Readonly<Record<string, string>>;
   export class SingleBar {
     constructor(options: {
       stream: NodeJS.WritableStream;
@@ -10,10 +11,9 @@ declare module 'cli-progress' {
       clearOnComplete: boolean;
       hideCursor: boolean;
       gracefulExit: boolean;
-      etaBuffer: number;
     });
-    start(total: number, startValue: number): void;
-    update(value: number): void;
+    start(total: number, startValue: number, payload: Payload): void;
+    update(value: number, payload: Payload): void;
     stop(): void;
   }
   const cliProgress: { SingleBar: typeof SingleBar };

@@ -12,7 +12,7 @@ export interface Terminal {
   /** A message to a person. */
   readonly err: (text: string) => void;
   /** Where a progress bar may stand; `undefined` where nobody watches. */
-  readonly progress: NodeJS.WriteStream | undefined;
+  readonly progress: NodeJS.WritableStream | undefined;
 }
 
 /** Colours repeat what shape, place and words say already. */

@@ -25,8 +25,11 @@ const WORKER = new URL('../workbench/fault-table-worker.js', import.meta.url);
 
 /** A thread costs about as much to start as it takes to solve so many points. */
 const SOLVES_WORTH_A_WORKER = 4000;
-/** Each holds a machine and a solver of its own: memory, not time, sets the end. */
-const MOST_WORKERS = 8;
+/** A thread takes some 40 MB: beyond the fourth only a large table is worth it. */
+const USUAL_WORKERS = 4;
+const SOLVES_WORTH_ANOTHER = 100_000;
+/** The solver makes little garbage; with a small nursery a thread takes half the memory and the same time. */
+const NURSERY_MB = 4;
 /** How often this thread looks up when it computes by itself: after so many solves. */
 const SOLVES_BETWEEN_LOOKS = 2000;
 
@@ -55,7 +58,11 @@ export async function faultTableOf(machine: Machine, work: TableWork = {}): Prom
 
 async function computedShares(machine: Machine, work: TableWork): Promise<TableShare[]> {
   const solves = roughSolves(machine);
-  const worth = Math.min(Math.floor(solves / SOLVES_WORTH_A_WORKER), availableParallelism(), MOST_WORKERS);
+  const worth = Math.min(
+    Math.floor(solves / SOLVES_WORTH_A_WORKER),
+    availableParallelism(),
+    USUAL_WORKERS + Math.floor(solves / SOLVES_WORTH_ANOTHER),
+  );
   const workers = work.workers ?? worth;
   if (workers > 0 && existsSync(fileURLToPath(WORKER))) {
     try {
@@ -76,7 +83,12 @@ function roughSolves(machine: Machine): number {
 
 async function sharesOfWorkers(machine: Machine, workers: number, work: TableWork): Promise<TableShare[]> {
   const { Piscina } = await import('piscina');
-  const pool = new Piscina({ filename: fileURLToPath(WORKER), minThreads: workers, maxThreads: workers });
+  const pool = new Piscina({
+    filename: fileURLToPath(WORKER),
+    minThreads: workers,
+    maxThreads: workers,
+    resourceLimits: { maxYoungGenerationSizeMb: NURSERY_MB },
+  });
   const done = new Array<number>(workers).fill(0);
   const total = new Array<number>(workers).fill(0);
   const sum = (counts: readonly number[]): number => counts.reduce((a, b) => a + b, 0);
