@@ -5,6 +5,7 @@
  * @source G. Kirchhoff, Annalen der Physik 140 (1845) 497-514 (from memory)
  */
 import fc from 'fast-check';
+import { EigenvalueDecomposition, Matrix } from 'ml-matrix';
 import { describe, expect, test } from 'vitest';
 import { CircuitSolver, netlistOf, type OperatingPoint } from '../../src/circuit/index.ts';
 import { anyNetwork, logicBoard } from '../../src/circuit/random-network.ts';
@@ -107,5 +108,64 @@ describe('logic boards', () => {
       expect(worstBalance(imbalances(solver.netlist, condition, point)).ratio).toBeLessThan(1);
     }
     expect(apart).toBe(boards.length);
+  });
+
+  test('with a fault read the same from a start at the sound point as from a cold start, where the state is held', () => {
+    let solved = 0;
+    let differ = 0;
+    for (const machine of count(15, logicBoard(25))) {
+      const solver = new CircuitSolver(netlistOf(machine));
+      const condition = machine.conditions[0]!;
+      const start = solver.solve(condition).volts;
+      const faults = faultHypotheses(solver.netlist).flatMap((h) => h.faults);
+      for (let i = machine.parts.length % 31; i < faults.length; i += 31) {
+        const { edit, part, mode, severity } = faults[i]!;
+        const name = `${part} ${mode} ${severity}`;
+        const [warm, cold] = [solver.solve(condition, { edit, start }), solver.solve(condition, { edit })];
+        solved++;
+        for (const point of [warm, cold]) {
+          expect(point.converged, name).toBe(true);
+          expect(point.stable, name).toBe(true);
+        }
+        expect(worstBalance(imbalances(solver.netlist, condition, warm, edit)).ratio, name).toBeLessThan(1);
+        const apart = Math.max(...warm.volts.map((v, k) => Math.abs(v - cold.volts[k]!)));
+        if (apart > 1e-3) differ++;
+        if (warm.stateHeld && cold.stateHeld) expect(apart, name).toBeLessThan(1e-3);
+      }
+    }
+    expect(solved).toBeGreaterThan(400);
+    // A fault that destroys a state may leave two others to fall into.
+    expect(differ).toBeLessThan(0.01 * solved);
+  });
+
+  test('are found in states that a small disturbance dies away from', () => {
+    // With equal capacitors from every net to ground the disturbance follows -J: no eigenvalue of J may be negative.
+    for (const machine of count(25, logicBoard(6))) {
+      const solver = new CircuitSolver(netlistOf(machine));
+      for (const condition of machine.conditions) {
+        const point = solver.solve(condition);
+        const balance = (volts: Float64Array): Map<string, number> =>
+          new Map(
+            imbalances(solver.netlist, condition, { ...point, volts }).map(({ net, amperes }) => [
+              net,
+              amperes,
+            ]),
+          );
+        const unknown = [...balance(point.volts).keys()];
+        const jacobian = new Matrix(unknown.length, unknown.length);
+        unknown.forEach((net, column) => {
+          const [up, down] = [1e-6, -1e-6].map((step) => {
+            const volts = point.volts.slice();
+            volts[solver.netlist.netIndex.get(net)!]! += step;
+            return balance(volts);
+          });
+          unknown.forEach((row, k) => {
+            jacobian.set(k, column, (up!.get(row)! - down!.get(row)!) / 2e-6);
+          });
+        });
+        const { realEigenvalues } = new EigenvalueDecomposition(jacobian);
+        expect(Math.min(...realEigenvalues)).toBeGreaterThan(-1e-9);
+      }
+    }
   });
 });
