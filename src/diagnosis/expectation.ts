@@ -48,7 +48,9 @@ export function expectations(
   const netlist = netlistOf(machine);
   const solver = new CircuitSolver(netlist);
   const sites = sitesOf(machine, netlist);
-  const conditions = machine.conditions.filter((c) => query.condition === undefined || c.name === query.condition);
+  const conditions = machine.conditions.filter(
+    (c) => query.condition === undefined || c.name === query.condition,
+  );
   if (query.condition !== undefined && conditions.length === 0)
     throw new RangeError(`no such condition: ${query.condition}`);
   const { fault } = query;
@@ -65,7 +67,8 @@ export function expectations(
   const count = netlist.parameters.length;
   for (const condition of conditions) {
     const sound = solver.solve(condition);
-    const point = chosen && sound.converged ? solver.solve(condition, { edit: chosen.edit, start: sound.volts }) : sound;
+    const point =
+      chosen && sound.converged ? solver.solve(condition, { edit: chosen.edit, start: sound.volts }) : sound;
     if (!point.converged) {
       noPoint.push({ condition: condition.name, worst: point.worst });
       continue;
@@ -74,7 +77,9 @@ export function expectations(
     const nets = [...new Set([...sites.values()].map((s) => s.net).filter((n) => n >= 0))];
     const s = solver.sensitivities(condition, point.volts, nets, chosen?.edit, chosen?.grade);
     const place = new Map(nets.map((n, i) => [n, i]));
-    const pin = chosen?.pin ? { point: chosen.pin.point, volts: pinVolts(solver, condition, chosen, point) } : undefined;
+    const pin = chosen?.pin
+      ? { point: chosen.pin.point, volts: pinVolts(solver, condition, chosen, point) }
+      : undefined;
     for (const site of sites.values()) {
       if (site.net < 0 || !Number.isFinite(point.volts[site.net]!)) continue;
       const k = place.get(site.net)!;
@@ -137,7 +142,8 @@ export function departures(machine: Machine, unit: string): Departure[] {
   for (const d of baseline.data) {
     const model = baseline.modelAt(d.condition, d.site.net);
     const expected = d.expected + rowTimes(d.row, baseline.gaussian.mean) + model.offset;
-    const variance = rowTimes(d.row, baseline.gaussian.covariance(d.row)) + d.rest + model.variance + d.variance;
+    const variance =
+      rowTimes(d.row, baseline.gaussian.covariance(d.row)) + d.rest + model.variance + d.variance;
     list.push({
       ...departure(d.reading.condition, d.reading.point, d.value, expected, Math.sqrt(variance)),
       ...twinOf(baseline, d.condition, d.site.point),
@@ -153,7 +159,13 @@ export function departures(machine: Machine, unit: string): Departure[] {
   return list.sort((a, b) => Math.abs(b.z) - Math.abs(a.z));
 }
 
-function departure(condition: string, point: string, value: number, expected: number, sigma: number): Departure {
+function departure(
+  condition: string,
+  point: string,
+  value: number,
+  expected: number,
+  sigma: number,
+): Departure {
   return { condition, point, quantity: 'V', value, expected, sigma, z: (value - expected) / sigma };
 }
 

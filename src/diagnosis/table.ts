@@ -13,7 +13,7 @@ const LEAST_MOVE = 1e-3;
 /** Input conductance of the meter that the table assumes: 10 Mohm. */
 export const TABLE_METER_SIEMENS = 1e-7;
 
-/** What one worker computed: faults number `share`, `share + shares`, … in the order of `faultsOf`. */
+/** What one worker computed: the faults of hypotheses number `share`, `share + shares`, … in the order of `faultsOf`. */
 export interface TableShare {
   readonly share: number;
   readonly shares: number;
@@ -71,7 +71,7 @@ export function tableShare(
   const ambient = tableAmbient(machine);
   const sound = soundPoints(solver, machine, ambient);
   const all = faultsOf(faultHypotheses(netlist));
-  const own = all.filter((_, i) => i % shares === share);
+  const own = all.filter((f) => f.hypothesis % shares === share);
   const { conditions } = machine;
   const counts = new Int32Array(own.length * conditions.length);
   const pins = new Float32Array(own.length * conditions.length).fill(Number.NaN);
@@ -81,8 +81,13 @@ export function tableShare(
   const aids = new Int32Array(AIDS.length);
   let steps = 0;
   let solves = 0;
-  own.forEach(({ fault }, f) => {
+  // Grades of one mode follow each other: the milder one is the start of the next.
+  let before: OperatingPoint[] = [];
+  let mode = -1;
+  own.forEach(({ fault, hypothesis }, f) => {
     if (onProgress && f % 16 === 0) onProgress(f * conditions.length, own.length * conditions.length);
+    if (hypothesis !== mode) before = [];
+    mode = hypothesis;
     conditions.forEach((condition, c) => {
       const at = f * conditions.length + c;
       const base = sound[c]!;
@@ -90,7 +95,15 @@ export function tableShare(
         counts[at] = -1;
         return;
       }
-      const point = solver.solve(condition, { edit: fault.edit, start: base.volts, accuracy: 'table' });
+      const milder = before[c]?.converged ? before[c] : undefined;
+      const start = milder ?? base;
+      const point = solver.solve(condition, {
+        edit: fault.edit,
+        start: start.volts,
+        stateLost: !start.stateHeld,
+        accuracy: 'table',
+      });
+      before[c] = point;
       steps += point.steps;
       solves++;
       aids[AIDS.indexOf(point.aid)]!++;
@@ -159,6 +172,8 @@ export class FaultTable {
   readonly sound: readonly OperatingPoint[];
   private readonly shares: readonly TableShare[];
   private readonly starts: readonly Int32Array[];
+  /** Share of each fault, and its number within it. */
+  private readonly place: (readonly [number, number])[];
 
   constructor(machine: Machine, shares: readonly TableShare[], sound?: readonly OperatingPoint[]) {
     this.machine = machine;
@@ -172,6 +187,12 @@ export class FaultTable {
       const starts = new Int32Array(s.counts.length + 1);
       for (let i = 0; i < s.counts.length; i++) starts[i + 1] = starts[i]! + Math.max(0, s.counts[i]!);
       return starts;
+    });
+    this.place = this.faults.map(() => [0, 0] as const);
+    const next = this.shares.map(() => 0);
+    this.faults.forEach(({ hypothesis }, fault) => {
+      const share = this.shares.length > 0 ? hypothesis % this.shares.length : 0;
+      this.place[fault] = [share, next[share]!++];
     });
     this.solves = this.shares.reduce((sum, s) => sum + s.solves, 0);
     this.steps = this.shares.reduce((sum, s) => sum + s.steps, 0);
@@ -187,10 +208,9 @@ export class FaultTable {
     fault: number,
     condition: number,
   ): { share: TableShare; index: number; start: number; end: number } {
-    const n = this.shares.length;
-    const which = fault % n;
+    const [which, within] = this.place[fault]!;
     const share = this.shares[which]!;
-    const index = Math.floor(fault / n) * this.machine.conditions.length + condition;
+    const index = within * this.machine.conditions.length + condition;
     return { share, index, start: this.starts[which]![index]!, end: this.starts[which]![index + 1]! };
   }
 

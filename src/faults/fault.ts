@@ -53,19 +53,19 @@ export interface OpenPin {
 /** A resistor that has gone short, siemens. */
 const SHORT_SIEMENS = 0.5;
 /** Grades of a short inside a part, ohms: in a supply a fifth of an ohm and ten differ by volts. */
-const SHORT_OHMS = [0.3, 2, 12];
+const SHORT_OHMS = [12, 2, 0.3];
 const SHORT_SHARES = [0.3, 0.4, 0.3];
 const SHORT_SPREAD = 0.9;
 
-/** Grades of a leak, ohms; from a near short to what no longer matters. Equal steps in the logarithm. */
-const LEAK_OHMS = [150, 450, 1400, 4200, 13e3, 40e3, 120e3, 360e3];
-const LEAK_SHARES = [0.1, 0.13, 0.17, 0.18, 0.17, 0.13, 0.08, 0.04];
+/** Grades of a leak, ohms; from what hardly matters to a near short. Equal steps in the logarithm. */
+const LEAK_OHMS = [360e3, 120e3, 40e3, 13e3, 4200, 1400, 450, 150];
+const LEAK_SHARES = [0.04, 0.08, 0.13, 0.17, 0.18, 0.17, 0.13, 0.1];
 const LEAK_STEP = Math.log(3);
 /** Grades of a resistor gone high: the trade sees 10 to 50 % most, and past 10 times now and then (common practice, no source). */
 const HIGH = [1.3, 1.6, 2.1, 2.9, 4.2, 6.3, 9.6, 17, 40];
 const HIGH_SHARES = [0.15, 0.17, 0.16, 0.14, 0.12, 0.1, 0.08, 0.05, 0.03];
-const GAIN = [0.035, 0.07, 0.13, 0.22, 0.36];
-const GAIN_SHARES = [0.1, 0.2, 0.25, 0.25, 0.2];
+const GAIN = [0.36, 0.22, 0.13, 0.07, 0.035];
+const GAIN_SHARES = [0.2, 0.25, 0.25, 0.2, 0.1];
 
 function ohmsInWords(ohms: number): string {
   return ohms >= 1000 ? `${ohms / 1000} kΩ` : `${ohms} Ω`;
@@ -332,6 +332,7 @@ export interface Hypothesis {
   readonly part: string;
   readonly mode: string;
   readonly rate: number;
+  /** In order of severity, the mildest first. */
   readonly faults: readonly Fault[];
 }
 

@@ -65,6 +65,14 @@ export interface Junction {
 /** Result of the last call of `junctionCurrent` (one at a time: the caller reads it before the next call). */
 export const junction = { i: 0, g: 0, vd: 0 };
 
+/**
+ * Inner voltage at which a zener's breakdown current is ZENER_AMPERES: the stated voltage less what the dynamic resistance
+ * takes, but never less than half of it.
+ */
+function kneeVolts(j: Junction): number {
+  return Math.max(0.5 * j.vz, j.vz - j.rs * ZENER_AMPERES);
+}
+
 function inner(j: Junction, vd: number): void {
   const { e, de } = exponential(vd / j.nvt, j.is);
   let i = j.is * (e - 1);
@@ -75,7 +83,7 @@ function inner(j: Junction, vd: number): void {
     g += j.leak * ds;
   }
   if (j.vz !== Infinity) {
-    const b = exponential(-(vd + j.vz - j.rs * ZENER_AMPERES) / KNEE, ZENER_AMPERES);
+    const b = exponential(-(vd + kneeVolts(j)) / KNEE, ZENER_AMPERES);
     i -= ZENER_AMPERES * b.e;
     g += (ZENER_AMPERES * b.de) / KNEE;
   }
@@ -87,32 +95,42 @@ function inner(j: Junction, vd: number): void {
 /**
  * Current and conductance of the whole branch at `v` volts; leaves them in `junction`.
  *
- * With a series resistance the inner voltage is found by Newton's method. It starts where the resistance alone would
- * carry all the voltage: there the residual has the sign from which Newton comes down a convex curve without overshoot.
+ * With a series resistance the inner voltage is found by Newton's method between bounds. From the voltage at which the
+ * resistance alone would carry all the current, Newton comes down a convex curve without overshoot.
+ *
+ * @param guess inner voltage at a neighbouring `v`, or nothing
  */
-export function junctionCurrent(j: Junction, v: number): void {
+export function junctionCurrent(j: Junction, v: number, guess = Number.NaN): void {
   if (j.rs === 0) {
     inner(j, v);
     return;
   }
-  let vd = v;
-  if (v > 0) vd = Math.min(v, j.nvt * Math.log1p(v / (j.rs * (j.is + 1e-30))));
-  else if (v < -j.vz) vd = -j.vz - KNEE * Math.log1p((-v - j.vz) / (j.rs * ZENER_AMPERES));
-  for (let k = 0; k < 60; k++) {
+  // The inner voltage lies between zero and v, and not beyond where the resistance would need more than all of v.
+  let hi = 0;
+  let lo = 0;
+  if (v > 0) hi = Math.min(v, j.nvt * Math.log1p(v / (j.rs * (j.is + 1e-30))));
+  else {
+    lo = v;
+    if (v < -j.vz) lo = Math.max(v, -j.vz - KNEE * Math.log1p((-v - j.vz) / (j.rs * ZENER_AMPERES)));
+  }
+  let vd = guess >= lo && guess <= hi ? guess : v > 0 ? hi : lo;
+  for (let k = 0; k < 80; k++) {
     inner(j, vd);
-    const step = (vd + j.rs * junction.i - v) / (1 + j.rs * junction.g);
-    vd -= step;
+    const h = vd + j.rs * junction.i - v;
+    if (h > 0) hi = vd;
+    else lo = vd;
+    let next = vd - h / (1 + j.rs * junction.g);
+    if (!(next >= lo && next <= hi)) next = 0.5 * (lo + hi);
+    const step = next - vd;
+    vd = next;
     if (Math.abs(step) < 1e-10 + 1e-12 * Math.abs(vd)) break;
   }
   inner(j, vd);
+  // One step more, in closed form: the branch current by its tangent at vd, where little rest is left.
   const scale = 1 / (1 + j.rs * junction.g);
-  // The branch current by the outer law, so that a rest of the inner iteration does not show as a current error.
-  junction.i = (v - vd) / j.rs;
-  if (j.rs < 1) {
-    inner(j, vd);
-    junction.i += (v - vd - j.rs * junction.i) * scale * junction.g;
-  }
+  junction.i += junction.g * scale * (v - vd - j.rs * junction.i);
   junction.g *= scale;
+  junction.vd = v - j.rs * junction.i;
 }
 
 /**
@@ -132,9 +150,7 @@ export function junctionByParameters(j: Junction, v: number, out: Float64Array):
   out[2] = -g * j.rs * i * scale;
   out[3] = 0;
   if (j.vz !== Infinity)
-    out[3] =
-      ((ZENER_AMPERES * exponential(-(vd + j.vz - j.rs * ZENER_AMPERES) / KNEE, ZENER_AMPERES).de) / KNEE) *
-      scale;
+    out[3] = ((ZENER_AMPERES * exponential(-(vd + kneeVolts(j)) / KNEE, ZENER_AMPERES).de) / KNEE) * scale;
 }
 
 /**
