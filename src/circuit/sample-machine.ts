@@ -13,7 +13,7 @@ function type(
 const GE = { vj: 0.25, ij: 5e-3, hfeMin: 30, hfeTyp: 60, hfeMax: 120, icbo: 2e-6 };
 const SI = { vj: 0.65, ij: 2e-3, hfeMin: 60, hfeTyp: 120, hfeMax: 300, icbo: 5e-9 };
 
-export const SAMPLE_TYPES: ReadonlyMap<string, DeviceType> = new Map([
+const SAMPLE_TYPES: ReadonlyMap<string, DeviceType> = new Map([
   type('GP', 'transistor', 'ge', { polarity: 'pnp', ...GE }),
   type('GN', 'transistor', 'ge', { polarity: 'npn', ...GE }),
   type('SP', 'transistor', 'si', { polarity: 'pnp', ...SI }),

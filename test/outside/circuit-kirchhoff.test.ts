@@ -8,9 +8,9 @@ import fc from 'fast-check';
 import { EigenvalueDecomposition, Matrix } from 'ml-matrix';
 import { describe, expect, test } from 'vitest';
 import { CircuitSolver, netlistOf, type OperatingPoint } from '../../src/circuit/index.ts';
-import { anyNetwork, logicBoard } from '../../src/circuit/random-network.ts';
 import { faultHypotheses } from '../../src/faults/index.ts';
 import { imbalances, worstBalance } from './circuit-balance.ts';
+import { anyNetwork, logicBoard } from './circuit-networks.ts';
 
 const count = <T>(runs: number, arbitrary: fc.Arbitrary<T>): T[] =>
   fc.sample(arbitrary, { seed: 1845, numRuns: runs });

@@ -7,10 +7,10 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { CircuitSolver, type Edit, netlistOf, type SeverityElement } from '../../src/circuit/index.ts';
-import { anyNetwork, logicBoard } from '../../src/circuit/random-network.ts';
 import { sampleCondition, sampleMachine } from '../../src/circuit/sample-machine.ts';
 import { type Fault, faultHypotheses } from '../../src/faults/index.ts';
 import type { Condition, Machine } from '../../src/machine/index.ts';
+import { anyNetwork, logicBoard } from './circuit-networks.ts';
 
 const STEP = 0.005;
 

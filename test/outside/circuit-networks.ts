@@ -1,7 +1,7 @@
 /** Random circuits for property tests: arbitrary topologies, silly ones among them. */
 import fc from 'fast-check';
-import type { Machine } from '../machine/index.ts';
-import { sampleCondition, sampleMachine } from './sample-machine.ts';
+import { sampleCondition, sampleMachine } from '../../src/circuit/sample-machine.ts';
+import type { Machine } from '../../src/machine/index.ts';
 
 const RAILS = { '-12V': -12, '+6V': 6, '+20V': 20 };
 const TRANSISTORS = ['GP', 'GN', 'SP', 'SN', 'SNR', 'GPP'];
@@ -72,8 +72,8 @@ export function anyNetwork(most: number): fc.Arbitrary<Machine> {
     });
 }
 
-/** What stands on a logic board: inverters, gates, followers and bistable pairs in a chain of inputs taken at random. */
 const LOGIC_RAILS = { '-12V': -12, '+6V': 6, '-6V': -6 };
+/** A stage, with its inputs taken at random from the outputs before it. */
 const stage = fc.record({
   kind: fc.constantFrom('inverter', 'nor', 'nand', 'flip-flop', 'flip-flop', 'follower', 'lamp', 'latch'),
   inputs: fc.tuple(fc.nat(999), fc.nat(999), fc.nat(999)),
@@ -82,10 +82,8 @@ const stage = fc.record({
 });
 
 /**
- * A board of saturated PNP logic as built around 1962: levels -6 V (caught by a clamp diode) or -10 V and 0 V. Every
- * bistable pair has hints for the state it was dealt.
- *
- * @param hinted  share of the pairs that have hints, 0 to 1
+ * A board of up to `stages` stages of saturated PNP logic as built around 1962, caught at -6 V. Condition `hinted` has
+ * hints for the state that every bistable pair was dealt, condition `free` has none.
  */
 export function logicBoard(stages: number): fc.Arbitrary<Machine> {
   return fc
