@@ -49,10 +49,11 @@ export function cellOf(axis: Axis, width: number, volts: number): number {
 /** The scale's figures in a line of `width` cells, each centred on its level; the outer ones and 0 before the others. */
 export function engraving(axis: Axis, width: number, figures: Figures): string {
   const line = new Array<string>(width).fill(' ');
-  const outer = [axis.marks.at(-1)!, axis.marks[0]!, 0];
-  for (const volts of new Set([...outer, ...axis.marks])) {
+  const { marks } = axis;
+  const outer = [marks.at(-1), marks[0], 0].filter((volts) => volts !== undefined && marks.includes(volts));
+  for (const volts of new Set([...(outer as number[]), ...marks])) {
     const sign = volts < 0 ? figures.minus : volts > 0 ? '+' : '';
-    const text = `${sign}${Math.abs(volts)}${volts === axis.marks.at(-1) ? ' V' : ''}`;
+    const text = `${sign}${Math.abs(volts)}${volts === marks.at(-1) ? ' V' : ''}`;
     const start = Math.min(width - text.length, Math.max(0, cellOf(axis, width, volts) - (text.length >> 1)));
     const around = line.slice(Math.max(0, start - 1), start + text.length + 1);
     if (start >= 0 && around.every((cell) => cell === ' ')) line.splice(start, text.length, ...text);

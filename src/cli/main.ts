@@ -18,9 +18,9 @@ for (const stream of [stdout, stderr]) {
   });
 }
 
+// Once: a second Ctrl-C ends it on the spot, whatever it is at.
 const stop = new AbortController();
 process.once('SIGINT', () => stop.abort(new Error('stopped')));
-process.once('SIGTERM', () => stop.abort(new Error('stopped')));
 
 process.exitCode = await run(
   process.argv.slice(2),

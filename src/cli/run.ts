@@ -69,11 +69,16 @@ function program(
       getOutHasColors: () => false,
       getErrHasColors: () => false,
     })
+    .usage('COMMAND FOLDER [options]')
+    .configureHelp({
+      subcommandTerm: (command) => (command.name() === 'help' ? 'help COMMAND' : `${command.name()} FOLDER`),
+      optionTerm: ({ flags }) => flags.replaceAll(/[<>]/g, ''),
+    })
     .helpCommand('help [command]', 'how a command is called')
     .helpOption('-h, --help', 'how a command is called')
     .addHelpText(
       'after',
-      '\nFOLDER is a machine folder: machine.json, parts.csv, readings.csv and so on.\n\nExample:\n  sisterboard demo gauge\n  sisterboard suspects gauge\n',
+      '\nFOLDER is a machine folder: machine.json, parts.csv, readings.csv and so on.\n\nExample:\n  sisterboard demo gauge\n  sisterboard suspects gauge',
     )
     .showSuggestionAfterError()
     .exitOverride();
@@ -82,16 +87,18 @@ function program(
     root
       .command(name)
       .description(what)
-      .argument('<folder>', 'a machine folder')
+      .usage('FOLDER [options]')
+      .argument('<FOLDER>', 'a machine folder')
       .option('--json', 'one JSON object, for other programs')
       .option('--ascii', 'plain ASCII signs')
       .option('--no-color', 'no colours')
-      .addHelpText('after', `\nExample:\n  sisterboard ${example}\n`)
+      .addHelpText('after', `\nExample:\n  sisterboard ${example}`)
+      .showHelpAfterError(`For example: sisterboard ${example}`)
       .action(perform(work));
-  const unit = ['--unit <id>', 'the unit; without it the faulty one, if there is one only'] as const;
-  const condition = ['--condition <name>', 'in this state only'] as const;
+  const unit = ['--unit <ID>', 'the unit; without it the faulty one, if there is one only'] as const;
+  const condition = ['--condition <NAME>', 'in this state only'] as const;
   const ambient = [
-    '--ambient <celsius>',
+    '--ambient <CELSIUS>',
     'room temperature; without it the one that the folder gives',
     celsius,
   ] as const;
@@ -143,7 +150,7 @@ function program(
     async () => (await import('./commands/levels.ts')).expect,
   )
     .option(...condition)
-    .option('--fault <part:mode>', 'with this part failed in this way')
+    .option('--fault <PART:MODE>', 'with this part failed in this way')
     .option(...ambient)
     .option('--all', 'pins too');
   command(
@@ -152,7 +159,7 @@ function program(
     'what-if gauge --fault ADD/Q3:short-ce',
     async () => (await import('./commands/levels.ts')).whatIfCommand,
   )
-    .requiredOption('--fault <part:mode>', 'this part failed in this way')
+    .requiredOption('--fault <PART:MODE>', 'this part failed in this way')
     .option(...condition)
     .option(...ambient)
     .option('--all', 'every point');

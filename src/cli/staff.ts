@@ -1,5 +1,18 @@
 /** The staff lying down: one line shared out among the suspects by their probability. */
 
+/** What stands for others, none of these, and sound. */
+export function staffSigns(unicode: boolean): { others: string; unexplained: string; sound: string } {
+  return unicode
+    ? { others: '·', unexplained: '╱', sound: '═' }
+    : { others: '.', unexplained: '/', sound: '=' };
+}
+
+/** A suspect's letter by its rank, from 0: `a`, `b`, … `z`, `aa`, … */
+export function letter(rank: number): string {
+  const last = String.fromCharCode(97 + (rank % 26));
+  return rank < 26 ? last : letter(Math.floor(rank / 26) - 1) + last;
+}
+
 /** Whole cells for each share, adding up to `width`; by largest remainder. */
 export function shares(probabilities: readonly number[], width: number): number[] {
   const sum = probabilities.reduce((a, b) => a + b, 0);
@@ -20,12 +33,11 @@ export function shares(probabilities: readonly number[], width: number): number[
  * @param cells  for each of `lettered` suspects, then others, none of these, sound
  */
 export function staff(cells: readonly number[], lettered: number, unicode: boolean): string {
-  const [others, unexplained, sound] = unicode ? ['·', '╱', '═'] : ['.', '/', '='];
+  const { others, unexplained, sound } = staffSigns(unicode);
   return cells
     .map((count, i) => {
       if (i >= lettered) return [others, unexplained, sound][i - lettered]!.repeat(count);
-      const fill = String.fromCharCode(97 + i);
-      return fill.repeat(count);
+      return letter(i).charAt(0).repeat(count);
     })
     .join('');
 }

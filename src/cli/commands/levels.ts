@@ -62,6 +62,9 @@ function levelLines(call: Call, machine: Machine, found: Levels, subject: string
   const unknown = found.levels.length - known.length;
   return paragraphs(
     [...call.wrap(`${machine.name}: what ${subject} would read.`), ...trouble(call, found)],
+    machine.conditions.length === 0
+      ? call.wrap('The folder has no conditions: without a stated state nothing can be computed.')
+      : [],
     stripTables(
       call,
       machine,

@@ -4,7 +4,15 @@ import { type Axis, axesOf, axisFor, cellOf, engraving, lensOver } from '../axis
 import type { Call } from '../call.ts';
 import { cautionAtPoint, ironLines } from '../cautions.ts';
 import { minutes, percent } from '../numbers.ts';
-import { type Diagnosis, leadingPart, letter, partNames, suspectName } from '../ranking.ts';
+import {
+  type Diagnosis,
+  headline,
+  leadingPart,
+  partNames,
+  suspectName,
+  suspectNames,
+  suspectSign,
+} from '../ranking.ts';
 import { column } from '../strip-table.ts';
 import { paragraphs, tableLines } from '../table.ts';
 
@@ -33,16 +41,20 @@ export async function next(call: Call): Promise<void> {
 
 function nextLines(call: Call, machine: Machine, { unit, taken, diagnosis, readings }: NextAnswer): string[] {
   const whose = taken ? `${unit.id}, the only unit called faulty` : unit.id;
+  const count = machine.readings.filter((reading) => reading.unit === unit.id).length;
   const places = placesToRead(machine, readings);
   const spelled = call.options.all ? places : places.slice(0, SPELLED_OUT);
   const rest = places.slice(spelled.length);
   const names = rest.map(({ reading: { point, condition } }) => `${point} in "${condition}"`).join(', ');
   return paragraphs(
-    call.wrap(`${machine.name}: what to read next on ${whose}.`),
+    [
+      ...call.wrap(`${machine.name}: what to read next on ${whose}.`),
+      ...call.wrap(headline(diagnosis, count)).map(call.paint.bold),
+    ],
     groupLines(call, diagnosis),
     confidentLines(call, machine, diagnosis),
     places.length === 0 ? call.wrap('No reading at a listed point would part the suspects any further.') : [],
-    ...spelled.map((place, i) => readingLines(call, machine, place, i + 1)),
+    ...spelled.map((place, i) => readingLines(call, machine, diagnosis, place, i + 1)),
     rest.length > 0 ? call.wrap(`Then: ${names}.`) : [],
   );
 }
@@ -50,16 +62,14 @@ function nextLines(call: Call, machine: Machine, { unit, taken, diagnosis, readi
 /** The suspects that no reading parts, where that is the end of it. */
 function groupLines(call: Call, { group }: Diagnosis): string[] {
   if (group === undefined || group.length < 2) return [];
-  return call.wrap(
-    `No reading can part these: ${group.map(suspectName).join('; ')}. Confirm them one by one.`,
-  );
+  return call.wrap(`No reading can part these: ${suspectNames(group)}. Confirm them one by one.`);
 }
 
 /** What to do about a part that is as good as sure. */
 function confidentLines(call: Call, machine: Machine, diagnosis: Diagnosis): string[] {
   const { suspect, probability } = leadingPart(diagnosis);
   if (suspect === undefined || probability < CONFIDENT) return [];
-  const head = `${partNames(suspect)} has ${percent(probability)}. Before unsoldering:`;
+  const head = `Before ${partNames(suspect)} is unsoldered:`;
   return [
     ...call.wrap(head).map(call.paint.bold),
     ...suspect.parts.flatMap((name, i) =>
@@ -91,7 +101,13 @@ function placesToRead(machine: Machine, readings: readonly NextReading[]): Place
   return places;
 }
 
-function readingLines(call: Call, machine: Machine, { reading, elsewhere }: Place, order: number): string[] {
+function readingLines(
+  call: Call,
+  machine: Machine,
+  diagnosis: Diagnosis,
+  { reading, elsewhere }: Place,
+  order: number,
+): string[] {
   const { paint, terminal } = call;
   const also = elsewhere.length === 0 ? '' : `, or ${elsewhere.join(', ')},`;
   const head = `${order}  Read ${reading.point}${also} in "${reading.condition}"`;
@@ -104,14 +120,19 @@ function readingLines(call: Call, machine: Machine, { reading, elsewhere }: Plac
   const caution = cautionAtPoint(call, machine, reading.point, '   ');
   if (caution.length > 0) lines.push(...caution);
   else if (reading.caution !== '') lines.push(...call.wrap(reading.caution, '   '));
-  return [...lines, ...wouldLines(call, machine, reading)];
+  return [...lines, ...wouldLines(call, machine, diagnosis, reading)];
 }
 
-/** What each suspect would show: the figures, and its letter on the scale. */
-function wouldLines(call: Call, machine: Machine, { would, quantity }: NextReading): string[] {
+/** What each suspect would show: the figures, and the suspect's sign on the scale. */
+function wouldLines(
+  call: Call,
+  machine: Machine,
+  diagnosis: Diagnosis,
+  { would, quantity }: NextReading,
+): string[] {
   const { paint, figures, terminal } = call;
   const axis = axisOfWould(machine, would);
-  const rows = would.map((one, i) => ({ ...one, name: letter(i) }));
+  const rows = would.map((one) => ({ ...one, name: suspectSign(diagnosis, one.suspect, figures.unicode) }));
   return tableLines(
     [
       column('', 'left', rows, ({ name }) => name),
@@ -129,7 +150,7 @@ function wouldLines(call: Call, machine: Machine, { would, quantity }: NextReadi
         const cells = new Array<string>(width).fill(' ');
         const zero = figures.unicode ? '┊' : ':';
         if (axis.low < 0 && axis.high > 0) cells[cellOf(axis, width, 0)] = paint.quiet(zero);
-        cells[cellOf(axis, width, rows[i]!.mean)] = paint.bold(rows[i]!.name);
+        cells[cellOf(axis, width, rows[i]!.mean)] = paint.bold(rows[i]!.name.charAt(0));
         return cells.join('');
       },
     },

@@ -3,8 +3,8 @@ import { confirmation, type SuspectsAnswer, suspectsOf } from '../../workbench/i
 import type { Call } from '../call.ts';
 import { ironLines } from '../cautions.ts';
 import { percent, plural, spreadsOff } from '../numbers.ts';
-import { type Diagnosis, leadingPart, letter, partNames, type Suspect, suspectName } from '../ranking.ts';
-import { shares, staff } from '../staff.ts';
+import { type Diagnosis, headline, partNames, type Suspect, suspectNames } from '../ranking.ts';
+import { letter, shares, staff } from '../staff.ts';
 import { column } from '../strip-table.ts';
 import { paragraphs, tableLines } from '../table.ts';
 import { modeWords } from '../words.ts';
@@ -20,7 +20,6 @@ const WORTH_REASONS = 0.05;
 const MOST_EXPLAINED = 3;
 const MOST_FOR = 4;
 const MOST_AGAINST = 2;
-const MOST_INDISTINCT = 6;
 /** A reading speaks for or against from here on: twice as likely one way as the other. */
 const SPEAKS = Math.log(2);
 /** Narrower than this, words go under their part. */
@@ -45,25 +44,12 @@ function suspectLines(call: Call, machine: Machine, { unit, taken, diagnosis }: 
   const title = `${machine.name}: suspects in ${unit.id} from ${plural(count, 'reading')}${taken ? ', the only unit called faulty' : ''}.`;
   const explained = explainedSuspects(diagnosis, call.options.all === true);
   return paragraphs(
-    [...call.wrap(title), ...call.wrap(headline(diagnosis)).map(call.paint.bold)],
+    [...call.wrap(title), ...call.wrap(headline(diagnosis, count)).map(call.paint.bold)],
     ...rankingBlocks(call, machine, diagnosis),
     ...explained.map(({ suspect, name }) => reasonLines(call, machine, unit, suspect, name)),
     remarkLines(call, diagnosis),
     explained.length > 0 ? ironLines(call) : [],
   );
-}
-
-/** What stands first in the ranking, in a sentence. */
-function headline(diagnosis: Diagnosis): string {
-  const { suspect, probability } = leadingPart(diagnosis);
-  const { sound, unexplained } = diagnosis;
-  if (suspect === undefined || sound >= Math.max(unexplained, probability)) {
-    return `Nothing departs that a sound unit could not show: sound, ${percent(sound)}.`;
-  }
-  if (unexplained >= probability) {
-    return `None of these fits well: none of these, ${percent(unexplained)}. Read a point on another board.`;
-  }
-  return `${partNames(suspect)}: ${percent(probability)}, all its modes together.`;
 }
 
 /** The staff, then the ranking; what leads stands first, and sound and none of these are always listed. */
@@ -113,7 +99,7 @@ function suspectWords(machine: Machine, { parts, modes, severity }: Suspect): st
     const part = partNamed(machine, name);
     return [part?.type || part?.kind, modeWords(modes[i]!)].filter(Boolean).join(', ');
   });
-  return words.join('; ') + (severity === '' ? '' : `, about ${severity}`);
+  return words.join('; ') + (severity === '' || parts.length > 1 ? '' : `, about ${severity}`);
 }
 
 /** The suspects that are worth their reasons: one a part, unless all are wanted, for a part is changed once. */
@@ -123,7 +109,8 @@ function explainedSuspects({ suspects }: Diagnosis, all: boolean): { suspect: Su
     .slice(0, MOST_SUSPECTS)
     .map((suspect, i) => ({ suspect, name: letter(i) }))
     .filter(({ suspect }, i) => {
-      if (suspect.reasons.length === 0 || (i > 0 && suspect.probability < WORTH_REASONS)) return false;
+      if (!suspect.reasons.some(({ weight }) => Math.abs(weight) >= SPEAKS)) return false;
+      if (suspect.probability < (i > 0 ? WORTH_REASONS : WORTH_A_LINE)) return false;
       const known = parts.has(partNames(suspect));
       parts.add(partNames(suspect));
       return all || !known;
@@ -140,11 +127,9 @@ function reasonLines(call: Call, machine: Machine, unit: Unit, suspect: Suspect,
   if (opposing.length > 0) lines.push('  speaks against it', ...reasonTable(call, unit, opposing));
   else lines.push(...call.wrap('No reading speaks against it.', '  '));
   if (suspect.indistinct.length > 0) {
-    const names = suspect.indistinct.slice(0, MOST_INDISTINCT).map(suspectName).join('; ');
-    const more = suspect.indistinct.length - MOST_INDISTINCT;
     lines.push(
       ...call.wrap(
-        `No reading at a listed point can tell it from ${names}${more > 0 ? ` and ${more} more` : ''}.`,
+        `No reading at a listed point can tell it from ${suspectNames(suspect.indistinct)}.`,
         '  ',
       ),
     );
@@ -183,14 +168,12 @@ function reasonTable(call: Call, unit: Unit, reasons: readonly Reason[]): string
 /** Groups, slips, drawing suspects, notes. */
 function remarkLines(call: Call, { group, setAside, drawing, notes }: Diagnosis): string[] {
   const remarks = [
-    ...(group && group.length > 1
-      ? [`No reading can part these any further: ${group.map(suspectName).join('; ')}.`]
-      : []),
+    ...(group && group.length > 1 ? [`No reading can part these any further: ${suspectNames(group)}.`] : []),
     ...setAside.map(({ condition, point, value, reason }) => {
       return `Set aside: ${point} ${call.figures.level(value, 0.1, 'V')} V in "${condition}": ${reason}. Read it again.`;
     }),
     ...drawing.map(({ text }) => `The drawing is the suspect: ${text}`),
-    ...notes,
+    ...notes.map((note) => note.charAt(0).toUpperCase() + note.slice(1).replace(/\.?$/, '.')),
   ];
   return remarks.flatMap((text) => call.wrap(text, '  '));
 }
