@@ -53,9 +53,8 @@ export class Assembly {
   readonly inner: Float64Array;
 
   private readonly linear: Float64Array;
-  private readonly rows: { readonly start: Int32Array; readonly column: Int32Array };
-  private readonly constant: Float64Array;
   private readonly conductanceNets: Int32Array;
+  private readonly resistive: Int32Array;
   private readonly lamps: Int32Array;
   private readonly junctionNets: Int32Array;
   private readonly transistorNets: Int32Array;
@@ -74,6 +73,8 @@ export class Assembly {
   private readonly seenJunction: Int32Array;
   private readonly three = new Float64Array(3);
   private generation = -1;
+  private drives: readonly PlacedDrive[] = [];
+  private scale = 1;
 
   constructor(netlist: Netlist, values: ElementValues, structure: Structure) {
     this.netlist = netlist;
@@ -89,11 +90,10 @@ export class Assembly {
     this.flow = new Float64Array(n);
     this.shunt = new Float64Array(n);
     this.anchor = new Float64Array(n);
-    this.constant = new Float64Array(n);
     this.diagonal = Int32Array.from({ length: n }, (_, i) => structure.position(i, i));
-    this.rows = { start: pattern.rowStart, column: pattern.column };
     this.conductanceNets = Int32Array.from(netlist.conductances.flatMap((c) => [c.a, c.b]));
     this.lamps = Int32Array.from(netlist.conductances.flatMap((c, i) => (c.lamp ? [i] : [])));
+    this.resistive = Int32Array.from(netlist.conductances.flatMap((c, i) => (c.lamp ? [] : [i])));
     this.junctionNets = Int32Array.from(netlist.junctions.flatMap((j) => [j.a, j.k]));
     this.transistorNets = Int32Array.from(netlist.transistors.flatMap((q) => [...q.terminals]));
     const nj = netlist.junctions.length;
@@ -115,14 +115,15 @@ export class Assembly {
   }
 
   /**
-   * Takes over the elements' present values: everything that does not move with the voltages of the unknowns.
+   * Takes over the elements' present values: everything that does not move with the voltages.
    *
-   * @param volts net voltages, of which only those of known nets count
    * @param scale factor of the drives (1, or less while sources grow)
    */
-  prepare(drives: readonly PlacedDrive[], volts: Float64Array, scale: number): void {
-    const { values, structure, linear, constant, conductanceNets: ends } = this;
+  prepare(drives: readonly PlacedDrive[], scale: number): void {
+    const { values, structure, linear } = this;
     const { conductanceSlots: slots, position, unknown } = structure;
+    this.drives = drives;
+    this.scale = scale;
     if (this.generation !== values.generation) {
       this.generation = values.generation;
       this.junctionAt.fill(Number.NaN);
@@ -140,32 +141,15 @@ export class Assembly {
         this.junctionAt[j] = Number.NaN;
       }
     linear.fill(0);
-    constant.fill(0);
     const { diagonal } = this;
     for (let i = 0; i < diagonal.length; i++) linear[diagonal[i]!]! += LEAST_SIEMENS;
-    const tie = (a: number, b: number, g: number): void => {
-      const ua = unknown[a]!;
-      const ub = unknown[b]!;
-      if (ua >= 0 && ub < 0) constant[ua]! -= g * volts[b]!;
-      else if (ub >= 0 && ua < 0) constant[ub]! -= g * volts[a]!;
-    };
     const { siemens } = values;
-    for (let i = 0; i < siemens.length; i++) {
+    for (const i of this.resistive) {
       const g = siemens[i]!;
       linear[slots[4 * i]!]! += g;
       linear[slots[4 * i + 1]!]! -= g;
       linear[slots[4 * i + 2]!]! -= g;
       linear[slots[4 * i + 3]!]! += g;
-      tie(ends[2 * i]!, ends[2 * i + 1]!, g);
-    }
-    // A lamp's stamp is not constant: its cold conductance is taken out again and comes back with the devices.
-    for (const i of this.lamps) {
-      const g = siemens[i]!;
-      linear[slots[4 * i]!]! -= g;
-      linear[slots[4 * i + 1]!]! += g;
-      linear[slots[4 * i + 2]!]! += g;
-      linear[slots[4 * i + 3]!]! -= g;
-      tie(ends[2 * i]!, ends[2 * i + 1]!, -g);
     }
     for (const { a, b, siemens: g } of values.bridges) {
       const ua = unknown[a]!;
@@ -174,14 +158,10 @@ export class Assembly {
       linear[position(ua, ub)]! -= g;
       linear[position(ub, ua)]! -= g;
       linear[position(ub, ub)]! += g;
-      tie(a, b, g);
     }
     for (const d of drives) {
       const u = unknown[d.net]!;
-      if (d.siemens > 0 && u >= 0) {
-        linear[position(u, u)]! += d.siemens;
-        constant[u]! -= d.siemens * d.volts * scale;
-      }
+      if (d.siemens > 0 && u >= 0) linear[position(u, u)]! += d.siemens;
     }
   }
 
@@ -190,25 +170,50 @@ export class Assembly {
    * another place than the voltages.
    */
   evaluate(volts: Float64Array): boolean {
-    const { structure, jacobian: jac, residual: f, flow, linear, shunt, anchor, diagonal, constant } = this;
+    const { structure, jacobian: jac, residual: f, flow, linear, shunt, anchor, diagonal } = this;
     const { unknown, netOf } = structure;
-    const { start, column } = this.rows;
     jac.set(linear);
     for (let i = 0; i < netOf.length; i++) {
-      let sum = constant[i]!;
-      for (let p = start[i]!; p < start[i + 1]!; p++) sum += linear[p]! * volts[netOf[column[p]!]!]!;
+      const v = volts[netOf[i]!]!;
       const g = shunt[i]!;
+      f[i] = LEAST_SIEMENS * v;
       if (g !== 0) {
-        sum += g * (volts[netOf[i]!]! - anchor[i]!);
+        f[i]! += g * (v - anchor[i]!);
         jac[diagonal[i]!]! += g;
       }
-      f[i] = sum;
       flow[i] = 0;
     }
+    this.addResistors(volts);
     if (this.lamps.length > 0) this.addLamps(volts);
     let limited = this.addJunctions(volts, unknown);
     limited = this.addTransistors(volts, unknown) || limited;
     return limited;
+  }
+
+  /**
+   * Currents by differences of voltages: the difference of two near voltages is exact, so that a net that hangs on a stiff
+   * resistor and a hundredth of a picosiemens keeps its digits.
+   */
+  private addResistors(volts: Float64Array): void {
+    const { values, residual: f, conductanceNets: ends } = this;
+    const { unknown } = this.structure;
+    const { siemens, bridges } = values;
+    const add = (a: number, b: number, current: number): void => {
+      const ua = unknown[a]!;
+      const ub = unknown[b]!;
+      if (ua >= 0) f[ua]! += current;
+      if (ub >= 0) f[ub]! -= current;
+    };
+    for (const i of this.resistive) {
+      const a = ends[2 * i]!;
+      const b = ends[2 * i + 1]!;
+      add(a, b, siemens[i]! * (volts[a]! - volts[b]!));
+    }
+    for (const { a, b, siemens: g } of bridges) add(a, b, g * (volts[a]! - volts[b]!));
+    for (const d of this.drives) {
+      const u = unknown[d.net]!;
+      if (d.siemens > 0 && u >= 0) f[u]! += d.siemens * (volts[d.net]! - d.volts * this.scale);
+    }
   }
 
   private addLamps(volts: Float64Array): void {

@@ -247,7 +247,7 @@ export class CircuitSolver {
     for (let i = 0; i < this.railNets.length; i++) v[this.railNets[i]!] = values.rails[i]! * this.sourceScale;
     for (const d of this.drives) if (d.siemens === 0) v[d.net] = d.volts * this.sourceScale;
     v[netlist.reference] = 0;
-    this.feed.prepare(this.drives, v, this.sourceScale);
+    this.feed.prepare(this.drives, this.sourceScale);
   }
 
   /**

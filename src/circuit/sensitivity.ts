@@ -51,7 +51,7 @@ export function adjointSensitivities(
   const v = volts.slice();
   for (let i = 0; i < v.length; i++) if (Number.isNaN(v[i]!)) v[i] = 0;
   const linearise = (): void => {
-    assembly.prepare(drives, v, 1);
+    assembly.prepare(drives, 1);
     assembly.exactLimits(v);
     assembly.evaluate(v);
   };
