@@ -31,7 +31,7 @@ export async function compare(call: Call): Promise<void> {
   });
 }
 
-function comparisonLines(
+export function comparisonLines(
   call: Call,
   machine: Machine,
   { unit, taken, departures }: UnitComparison,

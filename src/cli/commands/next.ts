@@ -39,7 +39,11 @@ export async function next(call: Call): Promise<void> {
   });
 }
 
-function nextLines(call: Call, machine: Machine, { unit, taken, diagnosis, readings }: NextAnswer): string[] {
+export function nextLines(
+  call: Call,
+  machine: Machine,
+  { unit, taken, diagnosis, readings }: NextAnswer,
+): string[] {
   const whose = taken ? `${unit.id}, the only unit called faulty` : unit.id;
   const count = machine.readings.filter((reading) => reading.unit === unit.id).length;
   const places = placesToRead(machine, readings);

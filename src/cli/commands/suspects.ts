@@ -35,11 +35,15 @@ export async function suspects(call: Call): Promise<void> {
   call.json({ suspects: suspects.map(jsonSuspect), unexplained, sound });
 }
 
-function jsonSuspect({ parts, modes, probability }: Suspect): object {
+export function jsonSuspect({ parts, modes, probability }: Suspect): object {
   return parts.length === 1 ? { part: parts[0], mode: modes[0], probability } : { parts, modes, probability };
 }
 
-function suspectLines(call: Call, machine: Machine, { unit, taken, diagnosis }: SuspectsAnswer): string[] {
+export function suspectLines(
+  call: Call,
+  machine: Machine,
+  { unit, taken, diagnosis }: SuspectsAnswer,
+): string[] {
   const count = machine.readings.filter((reading) => reading.unit === unit.id).length;
   const title = `${machine.name}: suspects in ${unit.id} from ${plural(count, 'reading')}${taken ? ', the only unit called faulty' : ''}.`;
   const explained = explainedSuspects(diagnosis, call.options.all === true);
