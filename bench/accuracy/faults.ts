@@ -206,8 +206,10 @@ export function visibility(
   before.forEach((sound, c) => {
     const faulty = after[c];
     if (sound === undefined || faulty === undefined) return;
-    for (let p = 0; p < sound.length; p++)
-      largest = Math.max(largest, Math.abs(faulty[p]! - sound[p]!) / spreads[c]![p]!);
+    for (let p = 0; p < sound.length; p++) {
+      const moved = Math.abs(faulty[p]! - sound[p]!) / spreads[c]![p]!;
+      if (moved > largest) largest = moved;
+    }
   });
   return largest;
 }

@@ -53,7 +53,7 @@ const LEAST_SLOPE = 1e-4;
 const COARSE = 1;
 /** A stretch of severities is solved at so many steps, a power of two, and cut to single steps where it bends. */
 const STEPS = 16;
-const VERSION = 4;
+const VERSION = 5;
 
 export interface Posterior extends Answer {
   /** The reading of most expected information, if any brings at least a hundredth of a bit. */

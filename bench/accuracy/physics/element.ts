@@ -12,9 +12,12 @@ export interface Element {
    * there carried to `v`; the answer tells whether any was limited.
    */
   evaluate(v: Float64Array, i: Float64Array, g: Float64Array, hold: boolean): boolean;
-  /** Takes the junction voltages of `v` as the last ones. */
+  /** Takes the junction voltages of `v` as the last ones, a far too large forward one cut down to a plausible one. */
   remember(v: Float64Array): void;
 }
+
+/** No junction at rest is further forward than this; a start from afar may be. Volts. */
+const FORWARD_MOST = 1.2;
 
 /** exp(x) that goes on as its tangent above x = 60 and is zero below -100. */
 function growth(x: number): number {
@@ -142,7 +145,7 @@ export class Junction implements Element {
     return Math.abs(across - u) > 1e-12;
   }
   remember(v: Float64Array): void {
-    this.last = v[this.nodes[0]!]! - v[this.nodes[1]!]!;
+    this.last = Math.min(v[this.nodes[0]!]! - v[this.nodes[1]!]!, FORWARD_MOST);
   }
 }
 
@@ -244,7 +247,7 @@ export class Bipolar implements Element {
   }
   remember(v: Float64Array): void {
     const s = this.constants.sign;
-    this.lastBe = s * (v[this.nodes[0]!]! - v[this.nodes[1]!]!);
-    this.lastBc = s * (v[this.nodes[0]!]! - v[this.nodes[2]!]!);
+    this.lastBe = Math.min(s * (v[this.nodes[0]!]! - v[this.nodes[1]!]!), FORWARD_MOST);
+    this.lastBc = Math.min(s * (v[this.nodes[0]!]! - v[this.nodes[2]!]!), FORWARD_MOST);
   }
 }
