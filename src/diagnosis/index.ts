@@ -4,6 +4,13 @@
  */
 export { Baseline } from './baseline.ts';
 export {
+  type BlackBox,
+  type BlackBoxDiagnosis,
+  BlackBoxNetwork,
+  type BlackBoxReckoning,
+  type Observations,
+} from './black-box.ts';
+export {
   type Departure,
   departures,
   type Expectation,
@@ -11,7 +18,7 @@ export {
   expectations,
   type NoPoint,
 } from './expectation.ts';
-export { entropyBits, informationBits } from './next-reading.ts';
+export { type Component, entropyBits, informationBits } from './next-reading.ts';
 export {
   CONFIDENT,
   type Diagnosis,
@@ -20,5 +27,6 @@ export {
   Reckoning,
   type Suspect,
 } from './reckoning.ts';
-export { cholesky, robustEvidence } from './robust-evidence.ts';
+export { cholesky, type Evidence, robustEvidence, type Tails } from './robust-evidence.ts';
+export { type Coupling, type GaussianDatum, type Row, rowTimes, SparseGaussian } from './sparse-gaussian.ts';
 export { FaultTable, faultTable, type TableShare, tableKey, tableShare } from './table.ts';
