@@ -17,6 +17,7 @@ import {
   SparseGaussian,
   sparseRow,
 } from './sparse-gaussian.ts';
+import { fedConditions, flowOf } from './stage.ts';
 import type { FaultTable } from './table.ts';
 
 /** Standard deviation of the model itself at a point, volts; measured against a richer physics (docs/method.md). */
@@ -67,7 +68,9 @@ export class Baseline {
   private readonly offsets = new Map<string, { offset: number; variance: number }>();
   /** Variance of offsets that were set free because a sound unit contradicts the drawing there. */
   private readonly free = new Map<string, number>();
-  private readonly points = new Map<number, OperatingPoint[]>();
+  private readonly points = new Map<string, readonly OperatingPoint[]>();
+  private readonly fed = new Map<string, Machine['conditions']>();
+  private readonly twinByNet = new Map<string, Datum[]>();
   private readonly visits = new Map<string, number>();
   private readonly rows = new Map<string, { dense: Float64Array; ohms: number }>();
   private readonly size: number;
@@ -82,7 +85,7 @@ export class Baseline {
     const { netlist } = table;
     this.solver = new CircuitSolver(netlist);
     this.sites = sitesOf(machine, netlist);
-    this.points.set(table.ambient, [...table.sound]);
+    this.points.set(` ${table.ambient}`, table.sound);
 
     const own = readingsOf(machine, unit, this.sites);
     const healthy = machine.units.filter((u) => u.health === 'healthy' && u.id !== unit);
@@ -103,6 +106,10 @@ export class Baseline {
       const list = this.twin.get(key);
       if (list) list.push(d);
       else this.twin.set(key, [d]);
+      const place = `${d.condition} ${d.site.net >= 0 ? d.site.net : d.site.point}`;
+      const near = this.twinByNet.get(place);
+      if (near) near.push(d);
+      else this.twinByNet.set(place, [d]);
     }
 
     this.prepare(everything);
@@ -132,14 +139,34 @@ export class Baseline {
     this.learnOffsets(soundData);
   }
 
-  /** Operating points of the sound circuit at a room temperature (rounded to half a degree). */
-  pointsAt(ambient: number): OperatingPoint[] {
-    const key =
-      Math.abs(ambient - this.table.ambient) < 0.5 ? this.table.ambient : Math.round(2 * ambient) / 2;
+  /** The table's room, or another rounded to half a degree: sound levels are kept for each. */
+  private room(ambient: number): number {
+    return Math.abs(ambient - this.table.ambient) < 0.5 ? this.table.ambient : Math.round(2 * ambient) / 2;
+  }
+
+  /** Under whose levels of uncomputed nets a reading stands: its own unit's, where there are such nets. */
+  private feed(unit: string): string {
+    return unit === this.unit || flowOf(this.machine).learnt.size === 0 ? '' : unit;
+  }
+
+  private conditionsOf(feed: string): Machine['conditions'] {
+    if (feed === '') return this.table.conditions;
+    let found = this.fed.get(feed);
+    if (!found) {
+      found = fedConditions(this.machine, feed);
+      this.fed.set(feed, found);
+    }
+    return found;
+  }
+
+  /** Operating points of the sound circuit in a room, fed as the unit `feed` is. */
+  private pointsAt(ambient: number, feed = ''): readonly OperatingPoint[] {
+    const room = this.room(ambient);
+    const key = `${feed} ${room}`;
     let found = this.points.get(key);
     if (!found) {
-      this.solver.setParts(undefined, key);
-      found = this.machine.conditions.map((c, i) => {
+      this.solver.setParts(undefined, room);
+      found = this.conditionsOf(feed).map((c, i) => {
         const start = this.table.sound[i]!;
         return this.solver.solve(c, start.converged ? { start: start.volts } : {});
       });
@@ -150,34 +177,33 @@ export class Baseline {
 
   /** Sensitivities of all the data's nets, computed condition by condition. */
   private prepare(data: readonly Datum[]): void {
-    const groups = new Map<string, { ambient: number; condition: number; nets: Set<number> }>();
+    const groups = new Map<string, { first: Datum; nets: Set<number> }>();
     for (const d of data) {
       if (d.site.net < 0) continue;
-      const key = this.groupKey(d.ambient, d.condition);
+      const key = this.rowKey(d.ambient, d.condition, this.feed(d.reading.unit));
       let group = groups.get(key);
       if (!group) {
-        group = { ambient: d.ambient, condition: d.condition, nets: new Set() };
+        group = { first: d, nets: new Set() };
         groups.set(key, group);
       }
       group.nets.add(d.site.net);
     }
-    for (const g of groups.values()) this.computeRows(g.ambient, g.condition, [...g.nets]);
+    for (const { first, nets } of groups.values())
+      this.computeRows(first.ambient, first.condition, [...nets], this.feed(first.reading.unit));
   }
 
-  private groupKey(ambient: number, condition: number): string {
-    return `${Math.abs(ambient - this.table.ambient) < 0.5 ? this.table.ambient : Math.round(2 * ambient) / 2} ${condition}`;
+  private rowKey(ambient: number, condition: number, feed: string): string {
+    return `${feed} ${this.room(ambient)} ${condition}`;
   }
 
-  private computeRows(ambient: number, condition: number, nets: readonly number[]): void {
-    const { machine } = this;
-    const { netlist } = this.table;
-    const point = this.pointsAt(ambient)[condition]!;
-    const key = this.groupKey(ambient, condition);
+  private computeRows(ambient: number, condition: number, nets: readonly number[], feed: string): void {
+    const point = this.pointsAt(ambient, feed)[condition]!;
+    const key = this.rowKey(ambient, condition, feed);
     const wanted = nets.filter((n) => !this.rows.has(`${key} ${n}`));
     if (wanted.length === 0 || !point.converged) return;
-    this.solver.setParts(undefined, Number(key.split(' ')[0]));
-    const s = this.solver.sensitivities(machine.conditions[condition]!, point.volts, wanted);
-    const count = netlist.parameters.length;
+    this.solver.setParts(undefined, this.room(ambient));
+    const s = this.solver.sensitivities(this.conditionsOf(feed)[condition]!, point.volts, wanted);
+    const count = this.table.netlist.parameters.length;
     wanted.forEach((net, i) => {
       this.rows.set(`${key} ${net}`, {
         dense: s.byParameter.subarray(i * count, (i + 1) * count),
@@ -191,26 +217,39 @@ export class Baseline {
     ambient: number,
     condition: number,
     net: number,
+    feed = '',
   ): { dense: Float64Array; ohms: number } | undefined {
-    const key = `${this.groupKey(ambient, condition)} ${net}`;
-    if (!this.rows.has(key)) this.computeRows(ambient, condition, [net]);
+    const key = `${this.rowKey(ambient, condition, feed)} ${net}`;
+    if (!this.rows.has(key)) this.computeRows(ambient, condition, [net], feed);
     return this.rows.get(key);
   }
 
   /** True when the circuit computes this net: it is reached, and no part without a model hangs on it. */
   computed(condition: number, net: number): boolean {
     const point = this.table.sound[condition]!;
-    return net >= 0 && point.converged && Number.isFinite(point.volts[net]!);
+    return (
+      net >= 0 &&
+      point.converged &&
+      Number.isFinite(point.volts[net]!) &&
+      !flowOf(this.machine).learnt.has(this.table.netlist.nets[net]!)
+    );
+  }
+
+  /** Mean of the sound readings at a point, taken there or at another pin of its net; undefined where none was taken. */
+  twinAt(condition: number, site: Site): number | undefined {
+    const list = this.twinByNet.get(`${condition} ${site.net >= 0 ? site.net : site.point}`);
+    return list ? list.reduce((sum, d) => sum + d.value, 0) / list.length : undefined;
   }
 
   private soundDatum(d: Datum, block: number): SoundDatum {
     const { netlist } = this.table;
     const nothing = { ...d, expected: Number.NaN, row: EMPTY, rest: 0 };
     if (!this.computed(d.condition, d.site.net)) return nothing;
-    const found = this.soundRow(d.ambient, d.condition, d.site.net);
+    const feed = this.feed(d.reading.unit);
+    const found = this.soundRow(d.ambient, d.condition, d.site.net, feed);
     if (!found) return nothing;
     const loading = d.meterOhms / (d.meterOhms + found.ohms);
-    const expected = this.pointsAt(d.ambient)[d.condition]!.volts[d.site.net]! * loading;
+    const expected = this.pointsAt(d.ambient, feed)[d.condition]!.volts[d.site.net]! * loading;
     const count = netlist.parameters.length;
     const { row, rest } = sparseRow(found.dense, 0, count, (p) => block * count + p);
     return { ...d, expected, row: this.withGain(row, d), rest };

@@ -5,8 +5,9 @@ import { CircuitSolver, netlistOf } from '../circuit/index.ts';
 import { faultHypotheses } from '../faults/index.ts';
 import type { Machine } from '../machine/index.ts';
 import { Baseline, MODEL_SIGMA } from './baseline.ts';
-import { sitesOf } from './site.ts';
+import { netOfPoint, sitesOf } from './site.ts';
 import { rowTimes } from './sparse-gaussian.ts';
+import { fedConditions, flowOf, learntSigma } from './stage.ts';
 import { FaultTable, pinVolts, soundPoints, tableAmbient } from './table.ts';
 
 export interface Expectation {
@@ -48,7 +49,7 @@ export function expectations(
   const netlist = netlistOf(machine);
   const solver = new CircuitSolver(netlist);
   const sites = sitesOf(machine, netlist);
-  const conditions = machine.conditions.filter(
+  const conditions = fedConditions(machine, undefined).filter(
     (c) => query.condition === undefined || c.name === query.condition,
   );
   if (query.condition !== undefined && conditions.length === 0)
@@ -65,6 +66,8 @@ export function expectations(
   const noPoint: NoPoint[] = [];
   const stateLost: string[] = [];
   const count = netlist.parameters.length;
+  const { learnt } = flowOf(machine);
+  const levels = soundLevelsRead(machine);
   for (const condition of conditions) {
     const sound = solver.solve(condition);
     const point =
@@ -81,7 +84,20 @@ export function expectations(
       ? { point: chosen.pin.point, volts: pinVolts(solver, condition, chosen, point) }
       : undefined;
     for (const site of sites.values()) {
-      if (site.net < 0 || !Number.isFinite(point.volts[site.net]!)) continue;
+      const learntNet = site.net >= 0 && learnt.has(netlist.nets[site.net]!);
+      if (site.net < 0 || learntNet || !Number.isFinite(point.volts[site.net]!)) {
+        const level = levels.get(`${condition.name}\n${netOfPoint(machine, site.point).net}`);
+        if (level !== undefined)
+          list.push({
+            condition: condition.name,
+            point: site.point,
+            quantity: 'V',
+            value: level,
+            sigma: learntSigma(level),
+            learnt: true,
+          });
+        continue;
+      }
       const k = place.get(site.net)!;
       const loading = 1e7 / (1e7 + s.ohms[k]!);
       const own = pin?.point === site.point;
@@ -105,6 +121,16 @@ export function expectations(
   return { expectations: list, noPoint, stateLost };
 }
 
+/** Levels that sound units show, by condition and net. */
+function soundLevelsRead(machine: Machine): Map<string, number> {
+  const healthy = new Set(machine.units.filter((u) => u.health === 'healthy').map((u) => u.id));
+  const levels = new Map<string, number>();
+  for (const r of machine.readings)
+    if (r.quantity === 'V' && healthy.has(r.unit))
+      levels.set(`${r.condition}\n${netOfPoint(machine, r.point).net}`, r.value);
+  return levels;
+}
+
 export interface Departure {
   readonly condition: string;
   readonly point: string;
@@ -120,11 +146,6 @@ export interface Departure {
   readonly drawing?: boolean;
 }
 
-/** Spread of a point that the circuit does not compute between two sound units: 6 % and 0.1 V (common practice, no source). */
-export function learntSigma(volts: number): number {
-  return Math.hypot(0.06 * volts, 0.1);
-}
-
 /**
  * The unit's readings against what a sound unit would show there, given all that sound units and the unit's own past have
  * taught; largest |z| first.
@@ -135,7 +156,12 @@ export function departures(machine: Machine, unit: string): Departure[] {
   if (!machine.units.some((u) => u.id === unit)) throw new RangeError(`no such unit: ${unit}`);
   const netlist = netlistOf(machine);
   const ambient = tableAmbient(machine);
-  const table = FaultTable.soundOnly(machine, soundPoints(new CircuitSolver(netlist), machine, ambient));
+  const conditions = fedConditions(machine, unit);
+  const table = FaultTable.soundOnly(
+    machine,
+    conditions,
+    soundPoints(new CircuitSolver(netlist), conditions, ambient),
+  );
   const baseline = new Baseline(machine, table, unit);
   const flagged = new Set(baseline.drawing.map((d) => `${d.condition} ${d.net}`));
   const list: Departure[] = [];
@@ -151,7 +177,7 @@ export function departures(machine: Machine, unit: string): Departure[] {
     });
   }
   for (const d of baseline.learntOnly) {
-    const twin = twinOf(baseline, d.condition, d.site.point).twin;
+    const twin = baseline.twinAt(d.condition, d.site);
     if (twin === undefined) continue;
     const sigma = Math.hypot(learntSigma(twin), Math.sqrt(d.variance));
     list.push({ ...departure(d.reading.condition, d.reading.point, d.value, twin, sigma), twin });

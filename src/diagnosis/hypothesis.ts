@@ -121,7 +121,7 @@ function solvedPair(
   let volts: Float64Array | undefined;
   if (!moves(second)) volts = start;
   else {
-    const point = solver.solve(table.machine.conditions[condition]!, {
+    const point = solver.solve(table.conditions[condition]!, {
       edit: joinedEdits(a.edit, b.edit),
       start,
       accuracy: 'table',

@@ -5,8 +5,9 @@ import type { Machine } from '../machine/index.ts';
 import { readingsOf } from './datum.ts';
 import { type Case, pointVolts } from './hypothesis.ts';
 import { type Component, informationBits } from './next-reading.ts';
-import type { Site } from './site.ts';
+import { netOfPoint, type Site } from './site.ts';
 import { rowTimes, sparseRow } from './sparse-gaussian.ts';
+import { learntSigma, loopsOf, type Stage, spoilt } from './stage.ts';
 import type { FaultTable } from './table.ts';
 import { type Weighed, Weighing } from './weighing.ts';
 
@@ -80,6 +81,7 @@ interface Alive {
   readonly group: number;
   readonly probability: number;
   readonly item: Case | undefined;
+  readonly stage?: Stage;
   readonly weighed: Weighed;
 }
 
@@ -105,10 +107,7 @@ export class Reckoning {
   diagnosis(): Diagnosis {
     const w = this.weighing;
     const { table, machine } = this;
-    const bySuspect = new Map<
-      string,
-      { parts: string[]; modes: string[]; probability: number; best?: Weighed; share: number; fault: number }
-    >();
+    const bySuspect = new Map<string, Ranked>();
     const add = (item: Case, probability: number, weighed: Weighed | undefined): void => {
       const { parts, modes } = this.names(item, weighed?.remark);
       const key = parts.map((p, i) => `${p}:${modes[i]}`).join(' + ');
@@ -129,6 +128,15 @@ export class Reckoning {
     });
     for (const { fault, probability } of w.unseen)
       add({ faults: [fault], logPrior: 0 }, probability, undefined);
+    for (const { stage, probability } of w.stages)
+      bySuspect.set(`${stage.name}:stage`, {
+        parts: [stage.name],
+        modes: ['stage'],
+        probability,
+        share: -1,
+        fault: -1,
+        stage,
+      });
     const ranked = [...bySuspect.values()].sort((a, b) => b.probability - a.probability);
     const names = ranked.map((s) => s.parts.map((p, i) => `${p}:${s.modes[i]}`).join(' + '));
     const suspects = ranked.map((s, rank): Suspect => {
@@ -139,7 +147,7 @@ export class Reckoning {
         modes: s.modes,
         severity: severities.filter((x) => x !== '').join(', '),
         probability: s.probability,
-        reasons: s.best && rank < 12 ? this.reasons(s.best) : [],
+        reasons: rank >= 12 ? [] : s.stage ? this.stageReasons(s.stage) : s.best ? this.reasons(s.best) : [],
         indistinct: rank < 6 ? this.indistinct(ranked, names, rank) : [],
       };
     });
@@ -178,6 +186,15 @@ export class Reckoning {
     });
     if (w.baseline.learntOnly.length > 0)
       notes.push(`${w.baseline.learntOnly.length} readings at points that the circuit does not compute`);
+    for (const loop of loopsOf(w.flow)) {
+      const suspected = loop.filter((s) => (w.stages.find((x) => x.stage === s)?.probability ?? 0) > 0.05);
+      if (suspected.length === 0) continue;
+      const breaks = [...new Set(loop.map((s) => s.breaks).filter((b) => b !== ''))];
+      notes.push(
+        `a loop: everything in it looks bad (${loop.map((s) => s.name).join(', ')}); ` +
+          (breaks.length > 0 ? `open or hold it first at ${breaks.join(' or ')}` : 'open or hold it first'),
+      );
+    }
     const group = this.group(ranked, names);
     return {
       unit: w.unit,
@@ -189,6 +206,29 @@ export class Reckoning {
       ...(group ? { group } : {}),
       notes,
     };
+  }
+
+  /** Readings at a stage's own nets: its inputs and outputs beside what sound units show there. */
+  private stageReasons(stage: Stage): Reason[] {
+    const { learnt, range } = this.weighing;
+    return learnt
+      .filter((x) => stage.outputs.has(x.net) || stage.inputs.has(x.net))
+      .map((x): Reason => {
+        const out = stage.outputs.has(x.net);
+        const { reading, value } = x.datum;
+        return {
+          condition: reading.condition,
+          point: reading.point,
+          quantity: reading.quantity,
+          value,
+          sound: x.twin,
+          soundSigma: x.sigma,
+          fault: x.twin,
+          faultSigma: out ? range / 3 : x.sigma,
+          weight: out ? x.free - x.normal : 0,
+        };
+      })
+      .sort((a, b) => Math.abs(b.weight) - Math.abs(a.weight));
   }
 
   private reasons(best: Weighed): Reason[] {
@@ -221,10 +261,10 @@ export class Reckoning {
     rank: number,
   ): string[] {
     const own = ranked[rank]!;
-    if (own.parts.length > 1) return [];
+    if (own.parts.length > 1 || own.fault < 0) return [];
     const list: string[] = [];
     for (let k = 0; k < Math.min(ranked.length, 40); k++) {
-      if (k === rank || ranked[k]!.parts.length > 1) continue;
+      if (k === rank || ranked[k]!.parts.length > 1 || ranked[k]!.fault < 0) continue;
       if (this.alike(own.fault, ranked[k]!.fault)) list.push(names[k]!);
     }
     return list;
@@ -295,6 +335,15 @@ export class Reckoning {
     });
     for (const { fault, probability } of w.unseen)
       put({ faults: [fault], logPrior: 0 }, probability, w.soundCase);
+    for (const { stage, probability } of w.stages)
+      list.push({
+        name: `${stage.name}:stage`,
+        group: groupOf(stage.name),
+        probability,
+        item: { faults: [], logPrior: 0 },
+        stage,
+        weighed: w.soundCase,
+      });
     list.sort((a, b) => b.probability - a.probability);
     const kept = list.filter((x, i) => i < ALIVE && x.probability > 1e-5);
     // What an unknown fault would read is anything within the range.
@@ -338,9 +387,13 @@ export class Reckoning {
     const alive = this.living();
     const found: { condition: number; site: Site; bits: number; components: readonly Component[] }[] = [];
     machine.conditions.forEach((condition, c) => {
-      if (!table.sound[c]!.converged) return;
       for (const site of baseline.sites.values()) {
-        if (taken.has(`${condition.name}\n${site.point}`) || !baseline.computed(c, site.net)) continue;
+        if (taken.has(`${condition.name}\n${site.point}`)) continue;
+        if (!baseline.computed(c, site.net)) {
+          const components = this.learntComponents(alive, c, site);
+          if (components) found.push({ condition: c, site, bits: informationBits(components), components });
+          continue;
+        }
         const nominal = table.sound[c]!.volts[site.net]!;
         // Cheap look first: does any living hypothesis move this point at all?
         let moved = 0;
@@ -370,6 +423,23 @@ export class Reckoning {
       caution: site.note,
       would: this.would(alive, components),
     }));
+  }
+
+  /** At a point that only a twin explains: near the twin, or anything where the hypothesis spoils the point's net. */
+  private learntComponents(alive: readonly Alive[], condition: number, site: Site): Component[] | undefined {
+    const { baseline, range, flow } = this.weighing;
+    const twin = baseline.twinAt(condition, site);
+    if (twin === undefined) return undefined;
+    const { net } = netOfPoint(this.machine, site.point);
+    const sigma = Math.hypot(learntSigma(twin), 0.01 * Math.abs(twin) + 0.01);
+    let any = false;
+    const components = alive.map((x) => {
+      let free = x.item === undefined && x.stage === undefined;
+      if (x.stage) free = spoilt(flow, x.stage.outputs).has(net);
+      any ||= x.stage !== undefined && free;
+      return { group: x.group, probability: x.probability, mean: twin, sigma: free ? range / 3 : sigma };
+    });
+    return any ? components : undefined;
   }
 
   private would(alive: readonly Alive[], components: readonly Component[]): NextReading['would'] {
@@ -411,6 +481,16 @@ export class Reckoning {
     this.predictions.set(key, p);
     return p;
   }
+}
+
+interface Ranked {
+  readonly parts: readonly string[];
+  readonly modes: readonly string[];
+  probability: number;
+  best?: Weighed;
+  share: number;
+  fault: number;
+  readonly stage?: Stage;
 }
 
 interface SoundPrediction {

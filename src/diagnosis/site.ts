@@ -14,8 +14,8 @@ export interface Site {
   readonly note: string;
 }
 
-/** The net a point reads on a sound board: `BOARD/REF.pin` or the net's own name; undefined when there is none. */
-export function netOfPoint(machine: Machine, point: string): { net: string; pin: boolean } | undefined {
+/** The net a point reads on a sound board: `BOARD/REF.pin` or the net's own name. */
+export function netOfPoint(machine: Machine, point: string): { net: string; pin: boolean } {
   const dot = point.lastIndexOf('.');
   const slash = point.indexOf('/');
   if (slash > 0 && dot > slash) {
@@ -42,7 +42,7 @@ export function sitesOf(machine: Machine, netlist: Netlist): Map<string, Site> {
   const sites = new Map<string, Site>();
   const put = (point: string, minutes: number, note: string): void => {
     if (sites.has(point)) return;
-    const at = netOfPoint(machine, point)!;
+    const at = netOfPoint(machine, point);
     sites.set(point, { point, net: netlist.netIndex.get(at.net) ?? -1, pin: at.pin, minutes, note });
   };
   for (const p of machine.points) put(p.point, p.minutes, p.note);

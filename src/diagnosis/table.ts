@@ -7,6 +7,7 @@
 import { CircuitSolver, type Netlist, netlistOf, type OperatingPoint } from '../circuit/index.ts';
 import { type Fault, faultHypotheses, type Hypothesis } from '../faults/index.ts';
 import type { Machine } from '../machine/index.ts';
+import { fedConditions, tableUnit } from './stage.ts';
 
 /** A net counts as moved by a fault from here on, volts. */
 const LEAST_MOVE = 1e-3;
@@ -50,9 +51,13 @@ export function faultsOf(hypotheses: readonly Hypothesis[]): { fault: Fault; hyp
 }
 
 /** Sound operating points of all conditions, at the table's temperature. */
-export function soundPoints(solver: CircuitSolver, machine: Machine, ambient: number): OperatingPoint[] {
+export function soundPoints(
+  solver: CircuitSolver,
+  conditions: Machine['conditions'],
+  ambient: number,
+): OperatingPoint[] {
   solver.setParts(undefined, ambient);
-  return machine.conditions.map((c) => solver.solve(c, { accuracy: 'fine' }));
+  return conditions.map((c) => solver.solve(c, { accuracy: 'fine' }));
 }
 
 /**
@@ -69,10 +74,10 @@ export function tableShare(
   const netlist = netlistOf(machine);
   const solver = new CircuitSolver(netlist);
   const ambient = tableAmbient(machine);
-  const sound = soundPoints(solver, machine, ambient);
+  const conditions = fedConditions(machine, tableUnit(machine));
+  const sound = soundPoints(solver, conditions, ambient);
   const all = faultsOf(faultHypotheses(netlist));
   const own = all.filter((f) => f.hypothesis % shares === share);
-  const { conditions } = machine;
   const counts = new Int32Array(own.length * conditions.length);
   const pins = new Float32Array(own.length * conditions.length).fill(Number.NaN);
   const stateLost = new Uint8Array(own.length * conditions.length);
@@ -162,6 +167,8 @@ export function pinVolts(
 export class FaultTable {
   readonly machine: Machine;
   readonly netlist: Netlist;
+  /** The machine's conditions in their order, with what is learnt of nets that the circuit does not compute. */
+  readonly conditions: Machine['conditions'];
   readonly ambient: number;
   readonly hypotheses: readonly Hypothesis[];
   readonly faults: readonly { fault: Fault; hypothesis: number }[];
@@ -175,14 +182,19 @@ export class FaultTable {
   /** Share of each fault, and its number within it. */
   private readonly place: (readonly [number, number])[];
 
-  constructor(machine: Machine, shares: readonly TableShare[], sound?: readonly OperatingPoint[]) {
+  constructor(
+    machine: Machine,
+    shares: readonly TableShare[],
+    ready?: { readonly conditions: Machine['conditions']; readonly sound: readonly OperatingPoint[] },
+  ) {
     this.machine = machine;
     this.netlist = netlistOf(machine);
+    this.conditions = ready?.conditions ?? fedConditions(machine, tableUnit(machine));
     this.hypotheses = faultHypotheses(this.netlist);
     this.faults = faultsOf(this.hypotheses);
     this.shares = [...shares].sort((a, b) => a.share - b.share);
     this.ambient = shares[0]?.ambient ?? tableAmbient(machine);
-    this.sound = sound ?? soundPoints(new CircuitSolver(this.netlist), machine, this.ambient);
+    this.sound = ready?.sound ?? soundPoints(new CircuitSolver(this.netlist), this.conditions, this.ambient);
     this.starts = this.shares.map((s) => {
       const starts = new Int32Array(s.counts.length + 1);
       for (let i = 0; i < s.counts.length; i++) starts[i + 1] = starts[i]! + Math.max(0, s.counts[i]!);
@@ -200,8 +212,12 @@ export class FaultTable {
   }
 
   /** A table without faults, for what asks only for sound levels. */
-  static soundOnly(machine: Machine, sound: readonly OperatingPoint[]): FaultTable {
-    return new FaultTable(machine, [], sound);
+  static soundOnly(
+    machine: Machine,
+    conditions: Machine['conditions'],
+    sound: readonly OperatingPoint[],
+  ): FaultTable {
+    return new FaultTable(machine, [], { conditions, sound });
   }
 
   private at(
@@ -351,7 +367,7 @@ export function tableKey(machine: Machine): string {
     ambient: tableAmbient(machine),
     reference: machine.reference,
     rails: machine.rails,
-    conditions: machine.conditions,
+    conditions: fedConditions(machine, tableUnit(machine)),
     parts: machine.parts.map(({ note: _, ...p }) => p),
     types: [...machine.types.values()].filter((t) => used.has(t.type)),
   });

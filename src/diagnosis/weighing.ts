@@ -5,11 +5,15 @@
  * Every hypothesis is screened tolerantly against the fault table; the leaders get their own sensitivities, and the foremost are solved
  * again at the deviations that the readings ask for. Two hypotheses stand beside the faults: sound, and unexplained.
  */
+import { STAGE_RATE } from '../faults/index.ts';
 import type { Machine } from '../machine/index.ts';
 import { Baseline, MODEL_SIGMA, type SoundDatum } from './baseline.ts';
+import type { Datum } from './datum.ts';
 import { type Case, caseVolts, editOf, gradeOf, pointVolts } from './hypothesis.ts';
 import { cholesky, type Evidence, robustEvidence } from './robust-evidence.ts';
+import { netOfPoint } from './site.ts';
 import { type Row, rowTimes, type SparseGaussian, sparseRow } from './sparse-gaussian.ts';
+import { type Flow, flowOf, learntSigma, type Stage, spoilt } from './stage.ts';
 import type { FaultTable } from './table.ts';
 
 /** Probability that a reading is a slip of the probe, and that a reading is beyond an unknown fault's reach. */
@@ -82,6 +86,11 @@ export class Weighing {
   /** Faults that move no reading: their prior is all that is known. */
   readonly unseen: { readonly fault: number; readonly probability: number }[] = [];
   soundCase!: Weighed;
+  readonly flow: Flow;
+  /** Readings at points that the circuit does not compute, beside what sound units show there. */
+  readonly learnt: readonly LearntDatum[];
+  readonly stages: { readonly stage: Stage; readonly probability: number }[] = [];
+  private readonly stageShare: number;
   dropped = 0;
   /** Width of what a slip or an unknown fault may read, volts. */
   readonly range: number;
@@ -105,7 +114,18 @@ export class Weighing {
     this.gaussian = this.baseline.gaussian;
     this.covariances = this.data.map((d) => this.gaussian.covariance(d.row));
     this.soundLinear = soundLinearOf(this.data);
-    const total = table.hypotheses.reduce((sum, h) => sum + h.rate, 0);
+    this.flow = flowOf(machine);
+    this.learnt = this.baseline.learntOnly.flatMap((d) => {
+      const twin = this.baseline.twinAt(d.condition, d.site);
+      if (twin === undefined) return [];
+      const sigma = Math.hypot(learntSigma(twin), Math.sqrt(d.variance));
+      const { net } = netOfPoint(machine, d.site.point);
+      const normal = this.logOf(d.value - twin, sigma * sigma);
+      const free = Math.log(0.25 * Math.exp(normal) + 0.75 / this.range);
+      return [{ datum: d, net, twin, sigma, normal, free }];
+    });
+    const total = table.hypotheses.reduce((sum, h) => sum + h.rate, 0) + STAGE_RATE * this.flow.stages.length;
+    this.stageShare = STAGE_RATE / total;
     const health = machine.units.find((u) => u.id === unit)?.health ?? 'unknown';
     const soundPrior = SOUND_PRIOR[health];
     const faulty = Math.log(1 - soundPrior - UNEXPLAINED_PRIOR);
@@ -114,10 +134,10 @@ export class Weighing {
       ({ fault, hypothesis }) =>
         faulty + Math.log((table.hypotheses[hypothesis]!.rate / total) * fault.share),
     );
-    this.weigh(Math.log(soundPrior));
+    this.weigh(Math.log(soundPrior), faulty);
   }
 
-  private weigh(logSound: number): void {
+  private weigh(logSound: number, logFaulty: number): void {
     const seen = this.seenFaults();
     if (this.data.length > DENSE_MOST) this.narrow(seen);
     const sound = this.evidence({ faults: [], logPrior: logSound }, this.soundLinear, SLIP_RATE)!;
@@ -136,11 +156,23 @@ export class Weighing {
     this.addPairs();
     this.sortWeighed();
 
+    const learntSound = this.learnt.reduce((sum, x) => sum + x.normal, 0);
+    const learntUnknown = this.learnt.reduce(
+      (sum, x) => sum + Math.log((1 - UNKNOWN_RATE) * Math.exp(x.normal) + UNKNOWN_RATE / this.range),
+      0,
+    );
     const logs = [
-      sound.evidence + logSound,
-      unknown.evidence + Math.log(UNEXPLAINED_PRIOR),
-      ...this.weighed.map((w) => w.evidence + w.item.logPrior),
-      ...screened.others.map(({ fault, log }) => log + this.logShare[fault]!),
+      sound.evidence + logSound + learntSound,
+      unknown.evidence + Math.log(UNEXPLAINED_PRIOR) + learntUnknown,
+      ...this.weighed.map((w) => w.evidence + w.item.logPrior + learntSound + this.learntLog(w.item.faults)),
+      ...screened.others.map(
+        ({ fault, log }) => log + this.logShare[fault]! + learntSound + this.learntLog([fault]),
+      ),
+      ...this.flow.stages.map((stage) => {
+        const free = spoilt(this.flow, stage.outputs);
+        const change = this.learnt.reduce((sum, x) => sum + (free.has(x.net) ? x.free - x.normal : 0), 0);
+        return sound.evidence + logFaulty + Math.log(this.stageShare) + learntSound + change;
+      }),
     ];
     const most = Math.max(...logs);
     const weights = logs.map((x) => Math.exp(x - most));
@@ -151,9 +183,42 @@ export class Weighing {
       this.probabilities.push(weights[2 + i]! / sum);
     });
     const start = 2 + this.weighed.length;
+    this.flow.stages.forEach((stage, i) => {
+      this.stages.push({ stage, probability: weights[start + screened.others.length + i]! / sum });
+    });
     screened.others.forEach(({ fault }, i) => {
       this.unseen.push({ fault, probability: weights[start + i]! / sum });
     });
+  }
+
+  /**
+   * What a fault of a traced part does to the readings that only a twin explains: those behind a stage whose input it
+   * disturbs, and those on its own nets, may read anything.
+   */
+  private learntLog(faults: readonly number[]): number {
+    if (this.learnt.length === 0) return 0;
+    const { table, flow } = this;
+    let sum = 0;
+    const free = new Map<number, Set<string>>();
+    for (const x of this.learnt) {
+      const { condition } = x.datum;
+      let nets = free.get(condition);
+      if (!nets) {
+        const bad = new Set<string>();
+        for (const fault of faults) {
+          for (const pin of table.netlist.parts.get(table.faults[fault]!.fault.part)!.pins)
+            if (flow.learnt.has(pin.net)) bad.add(pin.net);
+          table.moved(fault, condition, (net, volts) => {
+            const sound = table.sound[condition]!.volts[net]!;
+            if (Math.abs(volts - sound) > 0.3) bad.add(table.netlist.nets[net]!);
+          });
+        }
+        nets = spoilt(flow, bad);
+        free.set(condition, nets);
+      }
+      if (nets.has(x.net)) sum += x.free - x.normal;
+    }
+    return sum;
   }
 
   private sortWeighed(): void {
@@ -332,7 +397,7 @@ export class Weighing {
 
   /** Means and sensitivities of the case at nominal parts, or around the deviations that it asked for (`around`). */
   private linear(item: Case, around?: Weighed): Linear | undefined {
-    const { table, data, machine, baseline } = this;
+    const { table, data, baseline } = this;
     const { solver } = baseline;
     const n = data.length;
     const mu = this.soundLinear.mu.slice();
@@ -365,7 +430,7 @@ export class Weighing {
       solver.setParts(deviations, table.ambient);
       let volts = nominal;
       if (around) {
-        const point = solver.solve(machine.conditions[condition]!, {
+        const point = solver.solve(table.conditions[condition]!, {
           ...(edit ? { edit } : {}),
           start: nominal,
           accuracy: 'table',
@@ -374,7 +439,7 @@ export class Weighing {
         volts = point.volts;
       }
       const nets = [...new Set(list.map((i) => data[i]!.site.net))];
-      const s = solver.sensitivities(machine.conditions[condition]!, volts, nets, edit, gradeOf(table, item));
+      const s = solver.sensitivities(table.conditions[condition]!, volts, nets, edit, gradeOf(table, item));
       for (const i of list) {
         const d = data[i]!;
         own[i] = 1;
@@ -620,6 +685,16 @@ export class Weighing {
     if (mode !== 'high' && mode !== 'low-gain' && !mode.startsWith('leaky')) return false;
     return pair.mean.every((m, i) => Math.abs(m - first.mean[i]!) < REMARK_VOLTS);
   }
+}
+
+/** A reading that only a twin explains, and its log density when its stage works, and when anything may be put out. */
+export interface LearntDatum {
+  readonly datum: Datum;
+  readonly net: string;
+  readonly twin: number;
+  readonly sigma: number;
+  readonly normal: number;
+  readonly free: number;
 }
 
 /** What a fault does to the readings: which it moves, by how many volts (NaN: no operating point). */
