@@ -43,18 +43,25 @@ export function partNames({ parts }: Pick<Suspect, 'parts'>): string {
   return parts.join(' and ');
 }
 
-/** The first suspect of the part with the most probability over all its modes, and that probability; 0 when there is none. */
-export function leadingPart({ suspects }: Diagnosis): {
-  readonly suspect: Suspect | undefined;
+/** A part with the probability that it has failed, in whatever mode, alone or with another part. */
+export interface PartProbability {
+  readonly part: string;
   readonly probability: number;
-} {
-  const sums = new Map<string, number>();
-  for (const suspect of suspects) {
-    const parts = partNames(suspect);
-    sums.set(parts, (sums.get(parts) ?? 0) + suspect.probability);
+  /** Its most probable mode. */
+  readonly mode: string;
+}
+
+/** The parts of all suspects, the most probable first. */
+export function partProbabilities({ suspects }: Diagnosis): PartProbability[] {
+  const sums = new Map<string, { part: string; probability: number; mode: string }>();
+  for (const { parts, modes, probability } of suspects) {
+    parts.forEach((part, i) => {
+      const known = sums.get(part);
+      if (known === undefined) sums.set(part, { part, probability, mode: modes[i]! });
+      else known.probability += probability;
+    });
   }
-  const [parts, probability] = [...sums].reduce((best, one) => (one[1] > best[1] ? one : best), ['', 0]);
-  return { suspect: suspects.find((suspect) => partNames(suspect) === parts), probability };
+  return [...sums.values()].sort((a, b) => b.probability - a.probability);
 }
 
 /**
@@ -64,14 +71,18 @@ export function leadingPart({ suspects }: Diagnosis): {
  */
 export function headline(diagnosis: Diagnosis, readings: number): string {
   if (readings === 0) return 'Nothing has been read yet: this is what fails most often in such a machine.';
-  const { suspect, probability } = leadingPart(diagnosis);
+  const [first, second] = partProbabilities(diagnosis);
   const { sound, unexplained } = diagnosis;
-  if (suspect === undefined || sound >= Math.max(unexplained, probability)) {
-    return `Nothing departs that a sound unit could not show: sound, ${percent(sound)}.`;
+  if (first === undefined || sound >= Math.max(unexplained, first.probability)) {
+    const rest = sound < 0.5 ? ' The rest are faults that these readings do not reach.' : '';
+    return `Nothing departs that a sound unit could not show: sound, ${percent(sound)}.${rest}`;
   }
-  if (unexplained >= probability) {
+  if (unexplained >= first.probability) {
     return `None of these fits well: none of these, ${percent(unexplained)}. Read a point on another board.`;
   }
-  const leads = probability < 0.5 ? ' leads with' : ':';
-  return `${partNames(suspect)}${leads} ${percent(probability)}, all its modes together.`;
+  if (second !== undefined && second.probability >= 0.5) {
+    const both = [first, second].map(({ part, probability }) => `${part} ${percent(probability)}`);
+    return `${both.join(', ')}, whatever their modes.`;
+  }
+  return `${first.part} ${percent(first.probability)}, whatever its mode.`;
 }

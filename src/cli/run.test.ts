@@ -169,7 +169,7 @@ describe('for people', () => {
 
   it('suspects names the part in words, what speaks for it, and what to see before unsoldering', async () => {
     const { out } = await ask(call(['suspects']));
-    expect(out).toMatch(/^TLY\/Q2: .* %, all its modes together\.$/m);
+    expect(out).toMatch(/^TLY\/Q2 .* %, whatever its mode\.$/m);
     expect(out).toMatch(/^ +a +\d+ % +TLY\/Q2 +GE-PNP, short, /m);
     expect(out).toMatch(/^ +<?\d+ % +none of these +something that is not modelled$/m);
     expect(out).toMatch(/^ +<?\d+ % +sound +nothing is wrong$/m);

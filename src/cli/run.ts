@@ -133,7 +133,7 @@ function program(
     async () => (await import('./commands/next.ts')).next,
   )
     .option(...unit)
-    .option('--all', 'every reading spelled out');
+    .option('--all', 'more readings spelled out');
   command(
     'sound',
     'Levels of a sound unit with their spreads.',

@@ -82,7 +82,7 @@ const PAIR = {
   modes: ['open', 'leaky-bc'],
   severity: '1 kΩ',
   probability: 0.1,
-  reasons: [reason(40)],
+  reasons: [{ ...reason(40), fault: -0.32 }],
   indistinct: [],
 };
 const DIAGNOSIS = {
@@ -100,7 +100,7 @@ describe('suspects', () => {
     expect(suspectLines(call(), MACHINE, { ...DOWN, diagnosis: DIAGNOSIS }).join('\n')).toBe(
       `
 Mill tally: suspects in down from 2 readings.
-TAL/Q1: 60 %, all its modes together.
+TAL/Q1 70 %, whatever its mode.
 
   aaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaaabbbbbbbbbbbbbbbbbbbcccccccccc╱╱╱╱╱╱╱═══
 
@@ -122,9 +122,7 @@ a  TAL/Q1: short, collector to emitter, 60 %
   unless another part bridges them.
 
 b  TAL/R1: open, 20 %
-  speaks for it
-    state  point   down  if sound                 if this
-    held   OUT    −0.30    −11.50  ±0.40  28 off    −0.28  ±0.02  1.0 off
+  The same readings speak for it as for a, and as strongly.
   No reading speaks against it.
   Before unsoldering: power off, ohms across R1, both ways: more than the value stated proves it,
   less may be the circuit around it.
@@ -132,7 +130,7 @@ b  TAL/R1: open, 20 %
 c  TAL/D4 and TAL/Q1: open; leaky, base to collector, 10 %
   speaks for it
     state  point   down  if sound                 if this
-    held   OUT    −0.30    −11.50  ±0.40  28 off    −0.28  ±0.02  1.0 off
+    held   OUT    −0.30    −11.50  ±0.40  28 off    −0.32  ±0.02  1.0 off
   No reading speaks against it.
   Before unsoldering: TAL/D4: bridge D4 with a good one of its kind, power on, and read again.
   Before unsoldering: TAL/Q1: power off, ohms from Q1.b to Q1.c, the way that should block; then
@@ -182,6 +180,12 @@ c  TAL/D4 and TAL/Q1: open; leaky, base to collector, 10 %
     expect(lines[5]).toContain(` %  ${first} `);
   });
 
+  it('of two parts at once name both', () => {
+    const suspects = [{ ...PAIR, probability: 0.9 }];
+    const lines = suspectLines(call(), MACHINE, { ...DOWN, diagnosis: { ...DIAGNOSIS, suspects } });
+    expect(lines[1]).toBe('TAL/D4 90 %, TAL/Q1 90 %, whatever their modes.');
+  });
+
   it('for other programs carry one part and mode, or two of each', () => {
     expect(jsonSuspect(SHORT)).toEqual({ part: 'TAL/Q1', mode: 'short-ce', probability: 0.6 });
     expect(jsonSuspect(PAIR)).toEqual({
@@ -208,7 +212,7 @@ describe('the next reading', () => {
     expect(nextLines(call(), MACHINE, answer).join('\n')).toBe(
       `
 Mill tally: what to read next on down.
-TAL/Q1: 60 %, all its modes together.
+TAL/Q1 70 %, whatever its mode.
 
 1  Read OUT, or TAL/Q1.c, in "held"                                              0.83 bits, 1 minute
    CAUTION  OUT: next to the mains lugs
@@ -227,6 +231,15 @@ TAL/Q1: 60 %, all its modes together.
    ╱  none of these                        7 %       −6.00  ±6.00             ╱         ┊
 `.trim(),
     );
+  });
+
+  it('names states that are as good, and stays in the one that the unit was last read in', () => {
+    const readings = ['free', 'held', 'reset', 'set'].map((condition) => ({ ...out, condition }));
+    const lines = nextLines(call(), MACHINE, { ...DOWN, diagnosis: DIAGNOSIS, readings });
+    expect(lines.filter((line) => line.includes('Read '))).toEqual([
+      '1  Read OUT in "held"                                                            0.83 bits, 1 minute',
+    ]);
+    expect(lines).toContain('   As good in "free", "reset" and 1 more.');
   });
 
   it('looks through the lens where the levels lie close together', () => {

@@ -7,8 +7,7 @@ import { minutes, percent } from '../numbers.ts';
 import {
   type Diagnosis,
   headline,
-  leadingPart,
-  partNames,
+  partProbabilities,
   suspectName,
   suspectNames,
   suspectSign,
@@ -18,10 +17,16 @@ import { paragraphs, tableLines } from '../table.ts';
 
 type NextReading = NextAnswer['readings'][number];
 
-/** How many are worked out: what a person or a program may choose from. */
-const WORKED_OUT = 12;
-/** How many are spelled out. */
+/** How many a program may choose from. */
+const FOR_PROGRAMS = 12;
+/** How many are looked at for a person, since many are alike. */
+const FOR_PEOPLE = 120;
+/** How many places are spelled out, and how many are named after them. */
 const SPELLED_OUT = 3;
+const SPELLED_OF_ALL = 10;
+const NAMED = 5;
+/** Readings whose bits differ by no more than this share teach the same. */
+const ALIKE = 0.02;
 /** Levels nearer together than this share of the scale are looked at through the lens. */
 const LENS_BELOW = 0.2;
 /** The worth of a reading stands no further from its name than this. */
@@ -29,7 +34,8 @@ const WIDEST_HEAD = 100;
 
 export async function next(call: Call): Promise<void> {
   const machine = await call.machine();
-  const answer = await call.withTable((work) => nextReadings(machine, call.options.unit, work, WORKED_OUT));
+  const limit = call.options.json ? FOR_PROGRAMS : FOR_PEOPLE;
+  const answer = await call.withTable((work) => nextReadings(machine, call.options.unit, work, limit));
   if (!call.options.json) return call.lines(nextLines(call, machine, answer));
   call.sayUnit(answer);
   call.json({
@@ -46,9 +52,9 @@ export function nextLines(
 ): string[] {
   const whose = taken ? `${unit.id}, the only unit called faulty` : unit.id;
   const count = machine.readings.filter((reading) => reading.unit === unit.id).length;
-  const places = placesToRead(machine, readings);
-  const spelled = call.options.all ? places : places.slice(0, SPELLED_OUT);
-  const rest = places.slice(spelled.length);
+  const places = placesToRead(machine, unit.id, readings);
+  const spelled = places.slice(0, call.options.all ? SPELLED_OF_ALL : SPELLED_OUT);
+  const rest = places.slice(spelled.length, spelled.length + NAMED);
   const names = rest.map(({ reading: { point, condition } }) => `${point} in "${condition}"`).join(', ');
   return paragraphs(
     [
@@ -69,47 +75,73 @@ function groupLines(call: Call, { group }: Diagnosis): string[] {
   return call.wrap(`No reading can part these: ${suspectNames(group)}. Confirm them one by one.`);
 }
 
-/** What to do about a part that is as good as sure. */
+/** What to see before a part that is as good as sure is taken out. */
 function confidentLines(call: Call, machine: Machine, diagnosis: Diagnosis): string[] {
-  const { suspect, probability } = leadingPart(diagnosis);
-  if (suspect === undefined || probability < CONFIDENT) return [];
-  const head = `Before ${partNames(suspect)} is unsoldered:`;
+  const sure = partProbabilities(diagnosis).filter(({ probability }) => probability >= CONFIDENT);
+  if (sure.length === 0) return [];
   return [
-    ...call.wrap(head).map(call.paint.bold),
-    ...suspect.parts.flatMap((name, i) =>
-      call.wrap(`${confirmation(partNamed(machine, name), suspect.modes[i]!)}.`, '  '),
-    ),
+    ...sure.flatMap(({ part, mode }) => [
+      ...call.wrap(`Before ${part} is unsoldered:`).map(call.paint.bold),
+      ...call.wrap(`${confirmation(partNamed(machine, part), mode)}.`, '  '),
+    ]),
     ...ironLines(call),
   ];
 }
 
-/** A reading, and where else on the same wire it would say the same. */
+/** A reading, and where and when else the same would be learnt. */
 interface Place {
   readonly reading: NextReading;
+  /** Other points of the same wire, in the same state. */
   readonly elsewhere: readonly string[];
+  /** Other states. */
+  readonly otherStates: readonly string[];
 }
 
-/** One place for each wire and state, as long as its points say the same: a pin has its own say only where its joint is in doubt. */
-function placesToRead(machine: Machine, readings: readonly NextReading[]): Place[] {
-  const places: { reading: NextReading; elsewhere: string[] }[] = [];
+/**
+ * One place for each wire, as long as its points and states teach the same: a pin has its own say only where its joint is in
+ * doubt, and a state only where it moves what is in question. Of states alike it is the one that the machine was last read in.
+ */
+function placesToRead(machine: Machine, unit: string, readings: readonly NextReading[]): Place[] {
+  const state = lastState(machine, unit);
+  const groups: NextReading[][] = [];
   for (const reading of readings) {
-    const known = places.find(
-      ({ reading: one }) =>
-        one.condition === reading.condition &&
-        pointNet(machine, one.point) === pointNet(machine, reading.point) &&
-        Math.abs(one.bits - reading.bits) <= 0.01 * one.bits,
+    const alike = groups.find(
+      ([one]) =>
+        pointNet(machine, one!.point) === pointNet(machine, reading.point) &&
+        Math.abs(one!.bits - reading.bits) <= ALIKE * one!.bits,
     );
-    if (known === undefined) places.push({ reading, elsewhere: [] });
-    else known.elsewhere.push(reading.point);
+    if (alike === undefined) groups.push([reading]);
+    else alike.push(reading);
   }
-  return places;
+  return groups.map((group) => {
+    const quickest = group.filter(({ minutes }) => minutes === group[0]!.minutes);
+    const reading = quickest.find(({ condition }) => condition === state) ?? group[0]!;
+    const here = group.filter(({ condition }) => condition === reading.condition);
+    return {
+      reading,
+      elsewhere: here.map(({ point }) => point).filter((point) => point !== reading.point),
+      otherStates: [...new Set(group.map(({ condition }) => condition))].filter(
+        (condition) => condition !== reading.condition,
+      ),
+    };
+  });
+}
+
+/** The state that the unit was last read in; by the dates, the later row where they are the same. */
+function lastState(machine: Machine, unit: string): string | undefined {
+  return machine.readings
+    .filter((reading) => reading.unit === unit)
+    .reduce<(typeof machine.readings)[number] | undefined>(
+      (last, one) => (last === undefined || one.takenAt >= last.takenAt ? one : last),
+      undefined,
+    )?.condition;
 }
 
 function readingLines(
   call: Call,
   machine: Machine,
   diagnosis: Diagnosis,
-  { reading, elsewhere }: Place,
+  { reading, elsewhere, otherStates }: Place,
   order: number,
 ): string[] {
   const { paint, terminal } = call;
@@ -124,6 +156,14 @@ function readingLines(
   const caution = cautionAtPoint(call, machine, reading.point, '   ');
   if (caution.length > 0) lines.push(...caution);
   else if (reading.caution !== '') lines.push(...call.wrap(reading.caution, '   '));
+  if (otherStates.length > 0) {
+    const named = otherStates
+      .slice(0, 2)
+      .map((condition) => `"${condition}"`)
+      .join(', ');
+    const more = otherStates.length - 2;
+    lines.push(...call.wrap(`As good in ${named}${more > 0 ? ` and ${more} more` : ''}.`, '   '));
+  }
   return [...lines, ...wouldLines(call, machine, diagnosis, reading)];
 }
 

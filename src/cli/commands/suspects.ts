@@ -15,8 +15,9 @@ const MOST_SUSPECTS = 8;
 const MOST_OF_ALL = 40;
 /** A suspect below this is left to the others, unless it is among the first three. */
 const WORTH_A_LINE = 0.001;
-/** A suspect below this is not worth its reasons, unless it leads. */
+/** A suspect below this is not worth its reasons; the first one is worth them sooner. */
 const WORTH_REASONS = 0.05;
+const LEAD_WORTH_REASONS = 0.01;
 const MOST_EXPLAINED = 3;
 const MOST_FOR = 4;
 const MOST_AGAINST = 2;
@@ -47,10 +48,11 @@ export function suspectLines(
   const count = machine.readings.filter((reading) => reading.unit === unit.id).length;
   const title = `${machine.name}: suspects in ${unit.id} from ${plural(count, 'reading')}${taken ? ', the only unit called faulty' : ''}.`;
   const explained = explainedSuspects(diagnosis, call.options.all === true);
+  const known = new Map<string, string>();
   return paragraphs(
     [...call.wrap(title), ...call.wrap(headline(diagnosis, count)).map(call.paint.bold)],
     ...rankingBlocks(call, machine, diagnosis),
-    ...explained.map(({ suspect, name }) => reasonLines(call, machine, unit, suspect, name)),
+    ...explained.map(({ suspect, name }) => reasonLines(call, machine, unit, suspect, name, known)),
     remarkLines(call, diagnosis),
     explained.length > 0 ? ironLines(call) : [],
   );
@@ -114,7 +116,7 @@ function explainedSuspects({ suspects }: Diagnosis, all: boolean): { suspect: Su
     .map((suspect, i) => ({ suspect, name: letter(i) }))
     .filter(({ suspect }, i) => {
       if (!suspect.reasons.some(({ weight }) => Math.abs(weight) >= SPEAKS)) return false;
-      if (suspect.probability < (i > 0 ? WORTH_REASONS : WORTH_A_LINE)) return false;
+      if (suspect.probability < (i > 0 ? WORTH_REASONS : LEAD_WORTH_REASONS)) return false;
       const known = parts.has(partNames(suspect));
       parts.add(partNames(suspect));
       return all || !known;
@@ -122,12 +124,35 @@ function explainedSuspects({ suspects }: Diagnosis, all: boolean): { suspect: Su
     .slice(0, all ? MOST_SUSPECTS : MOST_EXPLAINED);
 }
 
-function reasonLines(call: Call, machine: Machine, unit: Unit, suspect: Suspect, name: string): string[] {
+/**
+ * One suspect's reasons.
+ *
+ * @param name  its letter
+ * @param known  tables shown before, with the letter of their suspect; taken note of
+ */
+function reasonLines(
+  call: Call,
+  machine: Machine,
+  unit: Unit,
+  suspect: Suspect,
+  name: string,
+  known: Map<string, string>,
+): string[] {
   const title = `${partNames(suspect)}: ${suspect.modes.map(modeWords).join('; ')}, ${percent(suspect.probability)}`;
   const lines = call.wrap(title, name.padEnd(3)).map(call.paint.bold);
   const supporting = suspect.reasons.filter(({ weight }) => weight >= SPEAKS).slice(0, MOST_FOR);
   const opposing = suspect.reasons.filter(({ weight }) => weight <= -SPEAKS).slice(0, MOST_AGAINST);
-  if (supporting.length > 0) lines.push('  speaks for it', ...reasonTable(call, unit, supporting));
+  if (supporting.length > 0) {
+    const table = reasonTable(call, unit, supporting);
+    const text = table.join('\n');
+    const same = known.get(text);
+    if (same === undefined) known.set(text, name);
+    lines.push(
+      ...(same === undefined
+        ? ['  speaks for it', ...table]
+        : call.wrap(`The same readings speak for it as for ${same}, and as strongly.`, '  ')),
+    );
+  }
   if (opposing.length > 0) lines.push('  speaks against it', ...reasonTable(call, unit, opposing));
   else lines.push(...call.wrap('No reading speaks against it.', '  '));
   if (suspect.indistinct.length > 0) {
