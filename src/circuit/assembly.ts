@@ -45,6 +45,7 @@ export class Assembly {
   readonly diagonal: Int32Array;
   /** Matrix values, with one more place for stamps that go nowhere. */
   readonly jacobian: Float64Array;
+  private readonly matrix: Float64Array;
   /** Stops every junction that jumps over zero: for a Newton iteration that goes in circles. */
   careful = false;
   /** A device is evaluated again when its voltages have moved by more than this, volts. */
@@ -71,6 +72,8 @@ export class Assembly {
   private readonly slopes: Float64Array;
   private readonly seenTransistor: Int32Array;
   private readonly seenJunction: Int32Array;
+  /** 1 for a junction without breakdown. */
+  private readonly breaksNowhere: Uint8Array;
   private readonly three = new Float64Array(3);
   private generation = -1;
   private drives: readonly PlacedDrive[] = [];
@@ -98,6 +101,8 @@ export class Assembly {
     this.transistorNets = Int32Array.from(netlist.transistors.flatMap((q) => [...q.terminals]));
     const nj = netlist.junctions.length;
     const nq = netlist.transistors.length;
+    this.breaksNowhere = Uint8Array.from(netlist.junctions, (j) => (j.vz === Infinity ? 1 : 0));
+    this.matrix = this.jacobian.subarray(0, places - 1);
     this.oldJunction = new Float64Array(nj);
     this.oldBe = new Float64Array(nq);
     this.oldBc = new Float64Array(nq);
@@ -248,6 +253,7 @@ export class Assembly {
     } = this;
     const { junctionSlots: slots } = this.structure;
     const { junctions, cut, criticalJunction } = values;
+    const flat = this.breaksNowhere;
     let limited = false;
     for (let i = 0; i < junctions.length; i++) {
       if (cut[i] === 1) continue;
@@ -259,7 +265,10 @@ export class Assembly {
       const d = volts[a]! - volts[k]!;
       const old = oldJunction[i]!;
       let at = d;
-      if (Math.abs(d - junctionAt[i]!) <= this.stale) {
+      if (
+        stands(d, junctionAt[i]!, this.stale) &&
+        (flat[i] === 1 || Math.abs(d - junctionAt[i]!) <= this.stale)
+      ) {
         oldJunction[i] = d;
         at = junctionAt[i]!;
       } else {
@@ -332,7 +341,7 @@ export class Assembly {
       } else {
         let dBe: number;
         let dBc: number;
-        if (Math.abs(be - beAt[i]!) <= this.stale && Math.abs(bc - bcAt[i]!) <= this.stale) {
+        if (stands(be, beAt[i]!, this.stale) && stands(bc, bcAt[i]!, this.stale)) {
           this.oldBe[i] = be;
           this.oldBc[i] = bc;
           dBe = be - beAt[i]!;
@@ -453,7 +462,7 @@ export class Assembly {
 
   /** Factors the present Jacobian; false when a pivot is zero. */
   factor(): boolean {
-    this.lu.values.set(this.jacobian.subarray(0, this.lu.values.length));
+    this.lu.values.set(this.matrix);
     return this.lu.refactor();
   }
 
@@ -464,6 +473,14 @@ export class Assembly {
     const siemens = this.values.siemens[element]!;
     return lamp ? lampCurrent(siemens, d, lamp).current : siemens * d;
   }
+}
+
+/** Below this a junction carries its leakage and nothing else: there it stands still however far its voltage moves, volts. */
+const FLAT_VOLTS = -0.8;
+
+/** Whether a junction last linearised at `at` may keep its stamp at `v`. */
+function stands(v: number, at: number, stale: number): boolean {
+  return Math.abs(v - at) <= stale || (stale > 0 && v < FLAT_VOLTS && at < FLAT_VOLTS);
 }
 
 /**

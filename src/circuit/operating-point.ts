@@ -42,7 +42,7 @@ export interface SolveOptions {
   readonly edit?: Edit;
   /** The start has already left the hinted state, and any stable point near it will do: the next grade of the same fault. */
   readonly stateLost?: boolean;
-  /** 1 microvolt for what is shown and compared (default), 'table' for fault tables: some 10 microvolts. */
+  /** 1 microvolt for what is shown and compared (default), 'table' for fault tables: some 100 microvolts. */
   readonly accuracy?: 'fine' | 'table';
 }
 
@@ -56,12 +56,12 @@ const CAREFUL_AFTER = 12;
 const ROUNDING = 1e-15;
 /** So often a pseudo-transient step is shortened for what grows in it. */
 const MOST_TOO_LONG = 10;
-/** In a fault table, a step as small as this ends the iteration: what it leaves over is some 10 microvolts. */
-const TABLE_STEP = 5e-4;
+/** In a fault table, a step as small as this ends the iteration: what it leaves over is some 100 microvolts. */
+const TABLE_STEP = 2e-3;
 /** On the way of a pseudo-transient a step need not be exact. */
 const FOLLOW_STEP = 3e-3;
 /** Devices that have moved by less keep their linearisation: the error is second order. */
-const TABLE_STALE = 5e-4;
+const TABLE_STALE = 2e-3;
 
 interface Placed {
   readonly assembly: Assembly;

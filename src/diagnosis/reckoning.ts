@@ -225,7 +225,7 @@ export class Reckoning {
           soundSigma: x.sigma,
           fault: x.twin,
           faultSigma: out ? range / 3 : x.sigma,
-          weight: out ? x.free - x.normal : 0,
+          weight: out ? Math.log(0.4 * Math.exp(x.normal) + 0.6 / range) - x.normal : 0,
         };
       })
       .sort((a, b) => Math.abs(b.weight) - Math.abs(a.weight));

@@ -14,7 +14,7 @@ const LEAST_MOVE = 1e-3;
 /** Input conductance of the meter that the table assumes: 10 Mohm. */
 export const TABLE_METER_SIEMENS = 1e-7;
 
-/** What one worker computed: the faults of hypotheses number `share`, `share + shares`, … in the order of `faultsOf`. */
+/** What one worker computed: the faults of parts number `share`, `share + shares`, … in the order of `faultsOf`. */
 export interface TableShare {
   readonly share: number;
   readonly shares: number;
@@ -50,6 +50,17 @@ export function faultsOf(hypotheses: readonly Hypothesis[]): { fault: Fault; hyp
   return hypotheses.flatMap((h, hypothesis) => h.faults.map((fault) => ({ fault, hypothesis })));
 }
 
+/** The share that computes each hypothesis: all of one part go together, since some are the same circuit. */
+function sharesOf(hypotheses: readonly Hypothesis[], shares: number): Int32Array {
+  let part = -1;
+  let last = '';
+  return Int32Array.from(hypotheses, (h) => {
+    if (h.part !== last) part++;
+    last = h.part;
+    return shares > 0 ? part % shares : 0;
+  });
+}
+
 /** Sound operating points of all conditions, at the table's temperature. */
 export function soundPoints(
   solver: CircuitSolver,
@@ -76,8 +87,9 @@ export function tableShare(
   const ambient = tableAmbient(machine);
   const conditions = fedConditions(machine, tableUnit(machine));
   const sound = soundPoints(solver, conditions, ambient);
-  const all = faultsOf(faultHypotheses(netlist));
-  const own = all.filter((f) => f.hypothesis % shares === share);
+  const hypotheses = faultHypotheses(netlist);
+  const shareOf = sharesOf(hypotheses, shares);
+  const own = faultsOf(hypotheses).filter((f) => shareOf[f.hypothesis] === share);
   const counts = new Int32Array(own.length * conditions.length);
   const pins = new Float32Array(own.length * conditions.length).fill(Number.NaN);
   const stateLost = new Uint8Array(own.length * conditions.length);
@@ -89,10 +101,19 @@ export function tableShare(
   // Grades of one mode follow each other: the milder one is the start of the next.
   let before: OperatingPoint[] = [];
   let mode = -1;
+  // An open joint is the same circuit as an open part; only the pin's own reading tells them apart.
+  let part = '';
+  const same = new Map<string, OperatingPoint[]>();
   own.forEach(({ fault, hypothesis }, f) => {
     if (onProgress && f % 16 === 0) onProgress(f * conditions.length, own.length * conditions.length);
     if (hypothesis !== mode) before = [];
     mode = hypothesis;
+    if (fault.part !== part) same.clear();
+    part = fault.part;
+    const circuit = fault.grade ? '' : JSON.stringify(fault.edit);
+    const known = circuit === '' ? undefined : same.get(circuit);
+    const points: OperatingPoint[] = [];
+    if (circuit !== '') same.set(circuit, points);
     conditions.forEach((condition, c) => {
       const at = f * conditions.length + c;
       const base = sound[c]!;
@@ -102,16 +123,21 @@ export function tableShare(
       }
       const milder = before[c]?.converged ? before[c] : undefined;
       const start = milder ?? base;
-      const point = solver.solve(condition, {
-        edit: fault.edit,
-        start: start.volts,
-        stateLost: !start.stateHeld,
-        accuracy: 'table',
-      });
+      const point =
+        known?.[c] ??
+        solver.solve(condition, {
+          edit: fault.edit,
+          start: start.volts,
+          stateLost: !start.stateHeld,
+          accuracy: 'table',
+        });
       before[c] = point;
-      steps += point.steps;
-      solves++;
-      aids[AIDS.indexOf(point.aid)]!++;
+      points[c] = point;
+      if (!known) {
+        steps += point.steps;
+        solves++;
+        aids[AIDS.indexOf(point.aid)]!++;
+      }
       if (!point.converged) {
         counts[at] = -1;
         return;
@@ -202,8 +228,9 @@ export class FaultTable {
     });
     this.place = this.faults.map(() => [0, 0] as const);
     const next = this.shares.map(() => 0);
+    const shareOf = sharesOf(this.hypotheses, this.shares.length);
     this.faults.forEach(({ hypothesis }, fault) => {
-      const share = this.shares.length > 0 ? hypothesis % this.shares.length : 0;
+      const share = shareOf[hypothesis]!;
       this.place[fault] = [share, next[share]!++];
     });
     this.solves = this.shares.reduce((sum, s) => sum + s.solves, 0);

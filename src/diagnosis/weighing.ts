@@ -31,6 +31,8 @@ const SOUND_PRIOR = { faulty: 0.15, unknown: 0.4, healthy: 0.8 } as const;
 const UNEXPLAINED_PRIOR = 0.01;
 /** Two faults at once, against one. */
 const DOUBLE_PRIOR = 0.06;
+/** Shares of its readings that a bad stage may get wrong, alike in probability. */
+const SPOILT_SHARES = [0.1, 0.3, 0.6, 0.9];
 const REMARK_VOLTS = 1;
 const LEADERS = 40;
 const RESOLVED = 10;
@@ -121,8 +123,7 @@ export class Weighing {
       const sigma = Math.hypot(learntSigma(twin), Math.sqrt(d.variance));
       const { net } = netOfPoint(machine, d.site.point);
       const normal = this.logOf(d.value - twin, sigma * sigma);
-      const free = Math.log(0.25 * Math.exp(normal) + 0.75 / this.range);
-      return [{ datum: d, net, twin, sigma, normal, free }];
+      return [{ datum: d, net, twin, sigma, normal }];
     });
     const total = table.hypotheses.reduce((sum, h) => sum + h.rate, 0) + STAGE_RATE * this.flow.stages.length;
     this.stageShare = STAGE_RATE / total;
@@ -170,7 +171,7 @@ export class Weighing {
       ),
       ...this.flow.stages.map((stage) => {
         const free = spoilt(this.flow, stage.outputs);
-        const change = this.learnt.reduce((sum, x) => sum + (free.has(x.net) ? x.free - x.normal : 0), 0);
+        const change = this.spoiltLog(this.learnt.filter((x) => free.has(x.net)));
         return sound.evidence + logFaulty + Math.log(this.stageShare) + learntSound + change;
       }),
     ];
@@ -198,7 +199,7 @@ export class Weighing {
   private learntLog(faults: readonly number[]): number {
     if (this.learnt.length === 0) return 0;
     const { table, flow } = this;
-    let sum = 0;
+    const loose: LearntDatum[] = [];
     const free = new Map<number, Set<string>>();
     for (const x of this.learnt) {
       const { condition } = x.datum;
@@ -216,9 +217,22 @@ export class Weighing {
         nets = spoilt(flow, bad);
         free.set(condition, nets);
       }
-      if (nets.has(x.net)) sum += x.free - x.normal;
+      if (nets.has(x.net)) loose.push(x);
     }
-    return sum;
+    return this.spoiltLog(loose);
+  }
+
+  /**
+   * Log ratio against a stage that works, of readings that may be anything: a share q of them is, and q is not known
+   * (a bad stage is seldom wrong in every state).
+   */
+  private spoiltLog(data: readonly LearntDatum[]): number {
+    if (data.length === 0) return 0;
+    const logs = SPOILT_SHARES.map((q) =>
+      data.reduce((sum, x) => sum + Math.log((1 - q) * Math.exp(x.normal) + q / this.range) - x.normal, 0),
+    );
+    const most = Math.max(...logs);
+    return most + Math.log(logs.reduce((sum, x) => sum + Math.exp(x - most), 0) / logs.length);
   }
 
   private sortWeighed(): void {
@@ -687,14 +701,13 @@ export class Weighing {
   }
 }
 
-/** A reading that only a twin explains, and its log density when its stage works, and when anything may be put out. */
+/** A reading that only a twin explains, and its log density when its stage works. */
 export interface LearntDatum {
   readonly datum: Datum;
   readonly net: string;
   readonly twin: number;
   readonly sigma: number;
   readonly normal: number;
-  readonly free: number;
 }
 
 /** What a fault does to the readings: which it moves, by how many volts (NaN: no operating point). */
