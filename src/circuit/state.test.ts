@@ -151,7 +151,7 @@ test('a Schmitt trigger stands on either side between its two trip points, and o
   const at = (volts: number, c2: number): OperatingPoint =>
     bench.solve(sampleCondition('in', { IN: volts }, { C2: c2 }));
   const high = (point: OperatingPoint): boolean => point.volts[bench.net('C2')]! > 8;
-  for (const volts of [4.0, 4.3]) {
+  for (const volts of [3.4, 3.6, 4, 4.3, 4.6]) {
     expect(high(at(volts, 12))).toBe(true);
     expect(at(volts, 12).stateHeld).toBe(true);
     expect(high(at(volts, 4.3))).toBe(false);
@@ -256,7 +256,10 @@ test('an island without a source has no voltage, and does not spoil a start for 
   const bench = new Bench(machine);
   const apart = bench.solve(sampleCondition('apart', {}, pair('A', true)));
   for (const net of ['X', 'Y', 'Z']) expect(apart.volts[bench.net(net)]).toBeNaN();
+  const through = bench.solve(sampleCondition('through', { X: [-3, 1000] }, pair('A', true)));
+  expect(through.volts[bench.net('Y')]).toBeCloseTo(-3, 3);
   const fed = bench.solve(sampleCondition('fed', { X: -3 }, pair('A', true)), { start: apart.volts });
+  expect(fed.aid).toBe('none');
   expect(fed.volts[bench.net('Y')]).toBeCloseTo(-3, 3);
   expect(fed.volts[bench.net('A')]).toBeCloseTo(apart.volts[bench.net('A')]!, 9);
 });

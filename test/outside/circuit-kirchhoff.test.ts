@@ -22,11 +22,13 @@ describe('random circuits of any topology', () => {
     { parts: 80, runs: 100, most: 3 },
   ])('of up to $parts parts balance at every net, or say where they do not', ({ parts, runs, most }) => {
     let without = 0;
+    let aided = 0;
     fc.assert(
       fc.property(anyNetwork(parts), (machine) => {
         const solver = new CircuitSolver(netlistOf(machine));
         const condition = machine.conditions[0]!;
         const point = solver.solve(condition);
+        if (point.aid !== 'none') aided++;
         if (!point.converged) {
           without++;
           expect(point.worst.length).toBeGreaterThan(0);
@@ -42,6 +44,7 @@ describe('random circuits of any topology', () => {
       { seed: 1845, numRuns: runs },
     );
     expect(without).toBeLessThanOrEqual(most);
+    expect(aided).toBeLessThan(0.05 * runs);
   });
 
   test('balance with a fault planted at random, and at another temperature', () => {

@@ -82,6 +82,7 @@ describe('ladders and bridges', () => {
       ]),
     );
     expect(point.converged).toBe(true);
+    expect(point.steps).toBeLessThan(5);
     // A value of zero ohms stands for a milliohm.
     expect(volts('A')).toBeCloseTo(12 / 1.001, 9);
     expect(volts('B')).toBeCloseTo(6 / 1.001, 4);
