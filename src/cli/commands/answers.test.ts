@@ -239,7 +239,7 @@ TAL/Q1 70 %, whatever its mode.
     expect(lines.filter((line) => line.includes('Read '))).toEqual([
       '1  Read OUT in "held"                                                            0.83 bits, 1 minute',
     ]);
-    expect(lines).toContain('   As good in "free", "reset" and 1 more.');
+    expect(lines).toContain('   Nearly as good in "free", "reset" and 1 more.');
   });
 
   it('looks through the lens where the levels lie close together', () => {

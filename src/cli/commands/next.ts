@@ -25,8 +25,8 @@ const FOR_PEOPLE = 120;
 const SPELLED_OUT = 3;
 const SPELLED_OF_ALL = 10;
 const NAMED = 5;
-/** Readings whose bits differ by no more than this share teach the same. */
-const ALIKE = 0.02;
+/** Readings of one wire whose bits differ by no more than this share are one place to a person. */
+const ALIKE = 0.1;
 /** Levels nearer together than this share of the scale are looked at through the lens. */
 const LENS_BELOW = 0.2;
 /** The worth of a reading stands no further from its name than this. */
@@ -162,7 +162,7 @@ function readingLines(
       .map((condition) => `"${condition}"`)
       .join(', ');
     const more = otherStates.length - 2;
-    lines.push(...call.wrap(`As good in ${named}${more > 0 ? ` and ${more} more` : ''}.`, '   '));
+    lines.push(...call.wrap(`Nearly as good in ${named}${more > 0 ? ` and ${more} more` : ''}.`, '   '));
   }
   return [...lines, ...wouldLines(call, machine, diagnosis, reading)];
 }
