@@ -148,11 +148,7 @@ export class CircuitSolver {
     this.drives = drives;
     this.hints = hints;
     this.steps = 0;
-    this.table = options.accuracy === 'table';
-    this.lastStep = this.table ? TABLE_STEP : 0;
-    this.residualScale = this.table ? 1e-10 : 1e-13;
-    this.residualShare = this.table ? 1e-7 : 1e-10;
-    feed.stale = this.table ? TABLE_STALE : 0;
+    this.setAccuracy(options.accuracy === 'table');
     const restore = this.values.apply(options.edit);
     this.sourceScale = 1;
     feed.shunt.fill(0);
@@ -179,6 +175,13 @@ export class CircuitSolver {
       aid = 'state';
       ok = this.followState(undefined);
       if (!ok || !this.holds()) ok = this.race() || ok;
+    }
+    if (!ok && this.table) {
+      // Stamps that stand still for too long can keep a loop of high gain from settling.
+      aid = 'state';
+      this.setAccuracy(false);
+      this.restart(options.start);
+      ok = this.followState(options.start);
     }
     if (!ok) {
       aid = 'shunts';
@@ -229,6 +232,14 @@ export class CircuitSolver {
   ): Sensitivities {
     const { assembly, drives } = this.placed(condition);
     return adjointSensitivities(assembly, drives, this.railNets, volts, wanted, edit, grade);
+  }
+
+  private setAccuracy(table: boolean): void {
+    this.table = table;
+    this.lastStep = table ? TABLE_STEP : 0;
+    this.residualScale = table ? 1e-10 : 1e-13;
+    this.residualShare = table ? 1e-7 : 1e-10;
+    this.feed.stale = table ? TABLE_STALE : 0;
   }
 
   private restart(start: Float64Array | undefined): void {

@@ -7,6 +7,7 @@
 import fc from 'fast-check';
 import { EigenvalueDecomposition, Matrix } from 'ml-matrix';
 import { describe, expect, test } from 'vitest';
+import { trialBoard } from '../../bench/accuracy/boards/index.ts';
 import { CircuitSolver, netlistOf, type OperatingPoint } from '../../src/circuit/index.ts';
 import { faultHypotheses } from '../../src/faults/index.ts';
 import { imbalances, worstBalance } from './circuit-balance.ts';
@@ -193,3 +194,18 @@ describe('logic boards', () => {
     }
   });
 });
+
+// Regulators, emitter-coupled logic, relay drivers, a counter: loops of high gain among them.
+test.each(['PSU', 'REG', 'CML', 'RLY', 'CNT'])(
+  'every fault of trial board %s has an operating point that holds, in the accuracy of a fault table',
+  (name) => {
+    const { machine } = trialBoard(name);
+    const solver = new CircuitSolver(netlistOf(machine));
+    const condition = machine.conditions[0]!;
+    const start = solver.solve(condition).volts;
+    for (const { edit, part, mode, severity } of faultHypotheses(solver.netlist).flatMap((h) => h.faults)) {
+      const point = solver.solve(condition, { edit, start, accuracy: 'table' });
+      expect(point.converged && point.stable, `${part} ${mode} ${severity}`).toBe(true);
+    }
+  },
+);
