@@ -57,7 +57,7 @@ function quantity(text: string): number {
  * A part from a line such as `R1 4.7k 1=IN 2=B`, `Q1 GP e=0V b=B c=C`, `Z1 ZD 6.8 a=0V k=X`, `RV1 10k 0.3 1=A w=B 2=C`,
  * `T1 10 25 1a=A 1b=B 2a=C 2b=D`, `S1 open 1=A 2=B`. The letters of the reference give the kind, the board is B.
  */
-export function samplePart(line: string, tolerance = 10): Part {
+function samplePart(line: string, tolerance = 10): Part {
   const words = line.trim().split(/\s+/);
   const ref = words[0]!;
   const kind = KINDS[/^[A-Z]+/.exec(ref)![0]]!;
