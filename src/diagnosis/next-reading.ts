@@ -30,9 +30,8 @@ const REACH = 5.5;
  * twentieth of a sigma of each other are taken as one, which costs less than 0.001 bit.
  */
 export function informationBits(components: readonly Component[]): number {
-  const merged = mergedComponents(components);
+  const { merged, masses } = mergedComponents(components);
   if (merged.length < 2) return 0;
-  const { masses, shares } = groupsOf(merged);
   const own = new Float64Array(masses.length);
   const active: number[] = [];
   let next = 0;
@@ -52,18 +51,17 @@ export function informationBits(components: readonly Component[]): number {
       const x = y + 0.5 * width * (1 + (s % 2 === 0 ? NODES[s >> 1]! : -NODES[s >> 1]!));
       let all = 0;
       for (const i of active) {
-        const c = merged[i]!;
-        const z = (x - c.mean) / c.sigma;
-        const density = Math.exp(-0.5 * z * z) / c.sigma;
-        all += c.probability * density;
-        const share = shares[i]!;
-        for (let k = 0; k < share.length; k += 2) own[share[k]!]! += share[k + 1]! * density;
+        const { mean, sigma, probability, shares } = merged[i]!;
+        const z = (x - mean) / sigma;
+        const density = Math.exp(-0.5 * z * z) / sigma;
+        all += probability * density;
+        for (let k = 0; k < shares.length; k += 2) own[shares[k]!]! += shares[k + 1]! * density;
       }
       let sum = 0;
       for (const i of active) {
-        const share = shares[i]!;
-        for (let k = 0; k < share.length; k += 2) {
-          const group = share[k]!;
+        const { shares } = merged[i]!;
+        for (let k = 0; k < shares.length; k += 2) {
+          const group = shares[k]!;
           const density = own[group]!;
           if (density > 0) sum += density * Math.log2(density / (masses[group]! * all));
           own[group] = 0;
@@ -88,46 +86,25 @@ interface Merged {
   /** Where it is taken as zero. */
   from: number;
   to: number;
-  readonly groups: Map<number, number>;
+  /** Pairs of a group's number and the probability that this component gives it; a group may come twice. */
+  readonly shares: number[];
 }
 
 /**
- * Groups renumbered, with their probabilities, and each component's share in them as pairs of group and probability.
- * Groups that lie in one component alone share one number: a reading cannot part them, and their terms add up to one.
+ * Components that no reading parts as one, in order of where they begin: most hypotheses predict the sound reading.
+ * Groups that lie in one of them alone share one number: a reading cannot part them, and their terms add up to one.
+ *
+ * @returns the components, and the probability of each group's number
  */
-function groupsOf(merged: readonly Merged[]): { masses: number[]; shares: number[][] } {
-  const homes = new Map<number, number>();
-  for (const c of merged) for (const g of c.groups.keys()) homes.set(g, (homes.get(g) ?? 0) + 1);
-  const masses: number[] = [];
-  const numbers = new Map<number, number>();
-  const shares = merged.map((c) => {
-    const list: number[] = [];
-    let alone = 0;
-    for (const [g, p] of c.groups) {
-      if (homes.get(g) === 1) alone += p;
-      else {
-        let number = numbers.get(g);
-        if (number === undefined) {
-          number = masses.push(0) - 1;
-          numbers.set(g, number);
-        }
-        masses[number]! += p;
-        list.push(number, p);
-      }
-    }
-    if (alone > 0) list.push(masses.push(alone) - 1, alone);
-    return list;
-  });
-  return { masses, shares };
-}
-
-/** Components that no reading parts as one, in order of where they begin: most hypotheses predict the sound reading. */
-function mergedComponents(components: readonly Component[]): Merged[] {
+function mergedComponents(components: readonly Component[]): { merged: Merged[]; masses: number[] } {
   const sorted = components.filter((c) => c.probability > 0).sort((a, b) => a.mean - b.mean);
   let total = 0;
   for (const c of sorted) total += c.probability;
   const merged: Merged[] = [];
-  for (const c of sorted) {
+  const place = new Int32Array(sorted.length);
+  /** Where a group lies: one component, or SEVERAL. */
+  const home = new Map<number, number>();
+  sorted.forEach((c, i) => {
     const probability = c.probability / total;
     const last = merged[merged.length - 1];
     if (
@@ -139,23 +116,31 @@ function mergedComponents(components: readonly Component[]): Merged[] {
       last.probability += probability;
       last.mean += ((c.mean - last.mean) * probability) / last.probability;
       last.sigma += ((c.sigma - last.sigma) * probability) / last.probability;
-      last.groups.set(c.group, (last.groups.get(c.group) ?? 0) + probability);
-    } else
-      merged.push({
-        mean: c.mean,
-        sigma: c.sigma,
-        probability,
-        from: 0,
-        to: 0,
-        groups: new Map([[c.group, probability]]),
-      });
-  }
-  for (const m of merged) {
+    } else merged.push({ mean: c.mean, sigma: c.sigma, probability, from: 0, to: 0, shares: [] });
+    place[i] = merged.length - 1;
+    const before = home.get(c.group);
+    if (before === undefined) home.set(c.group, place[i]!);
+    else if (before !== place[i]) home.set(c.group, SEVERAL);
+  });
+  const masses = merged.map(() => 0);
+  const numbers = new Map<number, number>();
+  sorted.forEach((c, i) => {
+    let number = home.get(c.group)!;
+    if (number === SEVERAL) {
+      number = numbers.get(c.group) ?? masses.push(0) - 1;
+      numbers.set(c.group, number);
+      merged[place[i]!]!.shares.push(number, c.probability / total);
+    }
+    masses[number]! += c.probability / total;
+  });
+  merged.forEach((m, i) => {
     m.from = m.mean - REACH * m.sigma;
     m.to = m.mean + REACH * m.sigma;
-  }
-  return merged.sort((a, b) => a.from - b.from);
+    if (masses[i]! > 0) m.shares.push(i, masses[i]!);
+  });
+  return { merged: merged.sort((a, b) => a.from - b.from), masses };
 }
+const SEVERAL = -1;
 
 /** Entropy in bits of probabilities that need not add up to one. */
 export function entropyBits(probabilities: readonly number[]): number {
