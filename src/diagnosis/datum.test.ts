@@ -56,6 +56,26 @@ describe('the readings that count', () => {
       1, 2, 3,
     ]);
   });
+  it('are the same in every time zone', () => {
+    const zone = process.env.TZ;
+    try {
+      for (const tz of ['UTC', 'Asia/Tokyo', 'America/Los_Angeles']) {
+        process.env.TZ = tz;
+        const dated = { value: 1, takenAt: '2024-05-02' };
+        expect(read(dated, { value: 2, takenAt: '2024-05-02T03:00' }).now, tz).toEqual([2]);
+        expect(
+          read({ value: 2, takenAt: '2024-05-02T03:00' }, { value: 3, takenAt: '2024-05-02T02:59Z' }).now,
+        ).toEqual([2]);
+        expect(
+          read({ value: 2, takenAt: '2024-05-02T03:00+02:00' }, { value: 3, takenAt: '2024-05-02T02:00' })
+            .now,
+        ).toEqual([3]);
+      }
+    } finally {
+      if (zone === undefined) delete process.env.TZ;
+      else process.env.TZ = zone;
+    }
+  });
   it('are volts of the unit in conditions of the machine', () => {
     expect(read({ unit: 'east' }, { quantity: 'ohm' }, { condition: 'gone' }, { value: 7 }).now).toEqual([7]);
   });
