@@ -276,7 +276,7 @@ export function netlistOf(machine: Machine): Netlist {
         });
         parameters.push({ kind: 'saturation', owner: part.name, element, spread: 0.5, common: 0.4 });
         if (type.icbo > 1e-8)
-          parameters.push({ kind: 'leakage', owner: part.name, element, spread: 0.8, common: 0.2 });
+          parameters.push({ kind: 'leakage', owner: part.name, element, spread: 1, common: 0.2 });
         if (part.kind === 'zener')
           parameters.push({
             kind: 'zener',
@@ -313,7 +313,7 @@ export function netlistOf(machine: Machine): Netlist {
         });
         parameters.push({ kind: 'saturation', owner: part.name, element, spread: 0.5, common: 0.4 });
         parameters.push({ kind: 'gain', owner: part.name, element, spread: gain.spread, common: 0.2 });
-        parameters.push({ kind: 'leakage', owner: part.name, element, spread: 0.7, common: 0.2 });
+        parameters.push({ kind: 'leakage', owner: part.name, element, spread: 1, common: 0.2 });
         break;
       }
       case 'connector':

@@ -23,7 +23,11 @@ import type { FaultTable } from './table.ts';
 /** Standard deviation of the model itself at a point, volts; measured against a richer physics (docs/method.md). */
 export const MODEL_SIGMA = 0.03;
 /** Share of the model's variance that all units have in common: the same circuit is mismodelled in the same way. */
-const MODEL_COMMON = 0.8;
+const MODEL_COMMON = 0.45;
+/** Share that one unit has at one net in all states of like level: its own transistor's saturation, its own leakages. */
+export const MODEL_NET = 0.42;
+/** Levels within so many volts of each other are alike. */
+export const LIKE_VOLTS = 0.5;
 /** Uncertainty of a junction's temperature when the room's was noted, and when it was not, °C. */
 const DRAWING_Z = 4.5;
 
@@ -61,7 +65,7 @@ export class Baseline {
   readonly gaussian: SparseGaussian;
   readonly soundReadings: number;
   private readonly couplings: readonly Coupling[];
-  private readonly soundData: readonly SoundDatum[];
+  private soundData: readonly SoundDatum[] = [];
   readonly notes: string[] = [];
   /** Readings of sound units by condition and point, for points that are not computed and for the strips. */
   readonly twin = new Map<string, Datum[]>();
@@ -69,6 +73,7 @@ export class Baseline {
   /** Variance of offsets that were set free because a sound unit contradicts the drawing there. */
   private readonly free = new Map<string, number>();
   private readonly points = new Map<string, readonly OperatingPoint[]>();
+  private readonly alike = new Map<SoundDatum, number>();
   private readonly fed = new Map<string, Machine['conditions']>();
   private readonly twinByNet = new Map<string, Datum[]>();
   private readonly visits = new Map<string, number>();
@@ -124,7 +129,7 @@ export class Baseline {
 
     const prior = this.prior(blocks, parameters);
     this.couplings = prior;
-    this.soundData = soundData;
+    this.countAlike([...soundData, ...this.data]);
     const start = this.priorMean(blocks, parameters);
     this.start = start;
     this.drawing = [];
@@ -135,8 +140,11 @@ export class Baseline {
       this.drawing.push(...found);
       gaussian = this.fit(prior, soundData);
     }
+    const kept = this.withoutSlips(soundData);
+    if (kept.length < soundData.length) gaussian = this.fit(prior, kept);
+    this.soundData = kept;
     this.gaussian = gaussian;
-    this.learnOffsets(soundData);
+    this.learnOffsets(kept);
   }
 
   /** The table's room, or another rounded to half a degree: sound levels are kept for each. */
@@ -289,7 +297,26 @@ export class Baseline {
   }
 
   private noise(d: SoundDatum): number {
-    return d.variance + d.rest + this.modelVariance(d.condition, d.site.net);
+    return d.variance + d.rest + this.modelVariance(d.condition, d.site.net) + this.repeats(d);
+  }
+
+  /**
+   * What a reading's variance must grow by so that readings of one net at like levels, whose model errors are one, count as one:
+   * the sparse fit takes them as independent.
+   */
+  private repeats(d: SoundDatum): number {
+    return MODEL_SIGMA ** 2 * (MODEL_NET + MODEL_COMMON) * ((this.alike.get(d) ?? 1) - 1);
+  }
+
+  private countAlike(data: readonly SoundDatum[]): void {
+    const groups = new Map<string, SoundDatum[]>();
+    for (const d of data) {
+      const key = `${d.reading.unit} ${d.site.net} ${Math.round(d.expected / LIKE_VOLTS)}`;
+      const list = groups.get(key);
+      if (list) list.push(d);
+      else groups.set(key, [d]);
+    }
+    for (const list of groups.values()) for (const d of list) this.alike.set(d, list.length);
   }
 
   private fit(prior: readonly Coupling[], data: readonly SoundDatum[]): SparseGaussian {
@@ -309,12 +336,12 @@ export class Baseline {
     const sound: GaussianDatum[] = this.soundData.map((d) => ({
       row: d.row,
       residual: d.value - d.expected,
-      variance: d.variance + d.rest + this.soundNoise(d),
+      variance: d.variance + d.rest + this.soundNoise(d) + this.repeats(d),
     }));
     const own = data.map((d): GaussianDatum => {
       const model = this.modelAt(d.condition, d.site.net);
       const residual = d.value - d.expected - model.offset;
-      const variance = d.variance + d.rest + model.variance;
+      const variance = d.variance + d.rest + model.variance + this.repeats(d);
       const spread = variance + rowTimes(d.row, this.gaussian.covariance(d.row));
       const z2 = (residual - rowTimes(d.row, this.gaussian.mean)) ** 2 / spread;
       return { row: d.row, residual, variance: variance * Math.max(1, z2 / 6) };
@@ -328,18 +355,14 @@ export class Baseline {
   }
 
   /**
-   * Old carbon resistors have drifted upwards, the more the wider their tolerance, and it is warmer inside than in the
-   * room (common practice, no source).
+   * Old carbon resistors have drifted upwards, the more the wider their tolerance; it is warmer inside than in the room; and a
+   * leakage, being a matter of factors, is more in the mean than in the middle (common practice, no source).
    */
   private priorMean(blocks: number, parameters: number): Float64Array {
     const mean = new Float64Array(this.size);
     this.table.netlist.parameters.forEach((p, i) => {
-      const drift =
-        p.kind === 'celsius'
-          ? 0.7
-          : p.kind === 'ohms' && this.table.netlist.parts.get(p.owner)!.kind === 'resistor'
-            ? 0.5
-            : 0;
+      const resistor = p.kind === 'ohms' && this.table.netlist.parts.get(p.owner)!.kind === 'resistor';
+      const drift = p.kind === 'celsius' ? 0.7 : p.kind === 'leakage' ? 0.4 : resistor ? 0.5 : 0;
       for (let b = 0; b < blocks; b++) mean[b * parameters + i] = drift;
     });
     return mean;
@@ -383,6 +406,59 @@ export class Baseline {
     return found;
   }
 
+  /**
+   * The sound readings without slips of the probe: one that is off where another on the same net, in the same state and on the same
+   * unit, is not.
+   */
+  private withoutSlips(data: readonly SoundDatum[]): SoundDatum[] {
+    const groups = new Map<string, SoundDatum[]>();
+    for (const d of data) {
+      const key = `${d.reading.unit} ${d.visit} ${d.condition} ${d.site.net}`;
+      const list = groups.get(key);
+      if (list) list.push(d);
+      else groups.set(key, [d]);
+    }
+    const slips = new Set<SoundDatum>();
+    for (const list of groups.values()) {
+      if (list.length < 2) continue;
+      const key = `${list[0]!.condition} ${list[0]!.site.net}`;
+      if (!this.free.has(key)) continue;
+      const near = (a: SoundDatum, b: SoundDatum): boolean =>
+        Math.abs(a.value - b.value) < 5 * Math.sqrt(a.variance + b.variance);
+      // What most of them say counts; of two that differ, the one that the drawing bears out.
+      const support = (a: SoundDatum): number =>
+        list.filter((b) => near(a, b)).length - Math.abs(a.value - a.expected) / (1 + this.modelScale(list));
+      const best = list.reduce((x, y) => (support(y) > support(x) ? y : x));
+      const off = list.filter((d) => !near(d, best));
+      if (off.length === 0) continue;
+      for (const d of off) slips.add(d);
+      if (Math.abs(best.value - best.expected) < 0.5 * Math.sqrt(this.free.get(key)!)) {
+        this.free.delete(key);
+        this.offsets.delete(key);
+        const at = this.drawing.findIndex((x) => `${x.condition} ${x.net}` === key);
+        if (at >= 0) this.drawing.splice(at, 1);
+      }
+    }
+    return data.filter((d) => !slips.has(d));
+  }
+
+  private modelScale(list: readonly SoundDatum[]): number {
+    return list.reduce((most, d) => Math.max(most, Math.abs(d.value - d.expected)), 0);
+  }
+
+  /**
+   * Whether the unit in question shows an offset too: then the drawing is off. One that only the sound unit shows may as
+   * well be a leaky part of its own, or a slip.
+   */
+  private shared(condition: number, net: number, offset: number): boolean {
+    return this.data.some(
+      (d) =>
+        d.condition === condition &&
+        d.site.net === net &&
+        Math.abs(d.value - d.expected - offset) < 0.3 * Math.abs(offset),
+    );
+  }
+
   /** What the sound readings leave over at their points is an offset of the model there, common to all units in part. */
   private learnOffsets(data: readonly SoundDatum[]): void {
     const byPlace = new Map<string, { sum: number; precision: number }>();
@@ -402,7 +478,14 @@ export class Baseline {
       byPlace.set(key, at);
     }
     for (const [key, { sum, precision }] of byPlace) {
-      const free = this.offsets.get(key)?.variance ?? 0;
+      const free = this.free.get(key) ?? 0;
+      const [condition, net] = key.split(' ').map(Number) as [number, number];
+      if (free > 0 && !this.shared(condition, net, sum / precision)) {
+        // Common to all units or not: the offset and none are both a spread away.
+        const half = sum / precision / 2;
+        this.offsets.set(key, { offset: half, variance: half * half });
+        continue;
+      }
       const common = MODEL_SIGMA ** 2 * MODEL_COMMON + free;
       const gain = common / (common + 1 / precision);
       this.offsets.set(key, {

@@ -7,7 +7,7 @@
  */
 import { STAGE_RATE } from '../faults/index.ts';
 import type { Machine } from '../machine/index.ts';
-import { Baseline, MODEL_SIGMA, type SoundDatum } from './baseline.ts';
+import { Baseline, LIKE_VOLTS, MODEL_NET, MODEL_SIGMA, type SoundDatum } from './baseline.ts';
 import type { Datum } from './datum.ts';
 import { type Case, caseVolts, editOf, gradeOf, pointVolts } from './hypothesis.ts';
 import { cholesky, type Evidence, robustEvidence } from './robust-evidence.ts';
@@ -22,6 +22,9 @@ const UNKNOWN_RATE = 0.12;
 /** Nets at which the model is off by more than MODEL_SIGMA, and by how much then: stages at the edge of saturation, leakages. */
 const MISFIT_RATE = 0.02;
 const MISFIT_VOLTS = 0.4;
+/** Share of the model's variance that all points of one kind on a unit have in common, and how near in level these are. */
+const MODEL_KIND = 0.25;
+const KIND_VOLTS = 0.12;
 /** Model error of what a fault moves, as a share of the move. */
 const MOVE_SHARE = 0.05;
 /** Tolerance of the screening, as a share of the move: severities lie between the grades, parts off their values. */
@@ -495,13 +498,22 @@ export class Weighing {
         let c = rowTimes(linear.rows[j]!, shared[i]!) + linear.grade[i]! * linear.grade[j]!;
         const a = data[i]!;
         const b = data[j]!;
-        if (a.condition === b.condition && a.site.net === b.site.net) {
-          const model = this.modelOf(linear, i);
-          c +=
-            i === j
-              ? model.variance + a.variance + linear.rest[i]!
-              : Math.min(model.variance, this.modelOf(linear, j).variance);
+        if (a.site.net === b.site.net) {
+          const model = this.modelOf(linear, i).variance;
+          if (i === j) c += model + a.variance + linear.rest[i]!;
+          else {
+            const other = this.modelOf(linear, j).variance;
+            const apart = Math.abs(linear.mu[i]! - linear.mu[j]!);
+            c +=
+              a.condition === b.condition
+                ? Math.min(model, other)
+                : MODEL_NET * Math.min(MODEL_SIGMA ** 2, model, other) * Math.exp(-apart / LIKE_VOLTS);
+          }
         }
+        // Points at one level are of one kind (saturated collectors, conducting bases): the model errs alike at them.
+        else
+          c +=
+            MODEL_KIND * MODEL_SIGMA ** 2 * Math.exp(-Math.abs(linear.mu[i]! - linear.mu[j]!) / KIND_VOLTS);
         k[i * n + j] = c;
         k[j * n + i] = c;
       }

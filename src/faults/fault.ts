@@ -53,9 +53,9 @@ export interface OpenPin {
 /** A resistor that has gone short, siemens. */
 const SHORT_SIEMENS = 0.5;
 /** Grades of a short inside a part, ohms: in a supply a fifth of an ohm and ten differ by volts. */
-const SHORT_OHMS = [12, 2, 0.3];
-const SHORT_SHARES = [0.3, 0.4, 0.3];
-const SHORT_SPREAD = 0.9;
+const SHORT_OHMS = [16, 5, 1.4, 0.3];
+const SHORT_SHARES = [0.25, 0.25, 0.25, 0.25];
+const SHORT_SPREAD = 0.6;
 
 /** Grades of a leak, ohms; from what hardly matters to a near short. Equal steps in the logarithm. */
 const LEAK_OHMS = [360e3, 120e3, 40e3, 13e3, 4200, 1400, 450, 150];
