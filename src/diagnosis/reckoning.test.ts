@@ -123,6 +123,7 @@ describe('a planted fault', () => {
     const diode = diagnosis(withReadings(machine, west({ seed: 2, faults: ['A/D1:open-joint:k'], points })));
     expect(name(diode.suspects[0]!)).toBe('A/D1:open-joint:k');
     expect(diode.suspects[0]!.probability).toBeGreaterThan(0.9);
+    expect(diode.setAside).toEqual([]);
     // From the nets alone the joint and the bond inside the case look the same.
     const nets = diagnosis(withReadings(machine, west({ seed: 2, faults: ['A/Q1:open-joint:c'] })));
     const joint = modeProbability(nets, 'A/Q1:open-joint:c');
