@@ -74,6 +74,8 @@ export interface NextReading {
 export const CONFIDENT = 0.9;
 /** A reading that brings less than this, in bits, parts nothing. */
 const NOTHING_BITS = 0.02;
+/** Share of a pair's probability that its lesser part is listed with. */
+const REMARK_SHARE = 0.07;
 const ALIVE = 420;
 
 interface Alive {
@@ -124,7 +126,14 @@ export class Reckoning {
       }
     };
     w.weighed.forEach((x, i) => {
-      add(x.item, w.probabilities[i]!, x);
+      const p = w.probabilities[i]!;
+      if (!x.remark) {
+        add(x.item, p, x);
+        return;
+      }
+      // The part that is merely off its value is named too, so that it is not overlooked.
+      add(x.item, p * (1 - REMARK_SHARE), x);
+      add({ faults: x.item.faults.slice(1), logPrior: 0 }, p * REMARK_SHARE, undefined);
     });
     for (const { fault, probability } of w.unseen)
       add({ faults: [fault], logPrior: 0 }, probability, undefined);

@@ -33,10 +33,15 @@ const SCREEN_SHARE = 0.15;
 const SOUND_PRIOR = { faulty: 0.15, unknown: 0.4, healthy: 0.8 } as const;
 const UNEXPLAINED_PRIOR = 0.01;
 /** Two faults at once, against one. */
-const DOUBLE_PRIOR = 0.06;
+const DOUBLE_PRIOR = 0.03;
 /** Shares of its readings that a bad stage may get wrong, alike in probability. */
 const SPOILT_SHARES = [0.1, 0.3, 0.6, 0.9];
+/** So far off, in spreads and in volts, a reading is no matter of noise or of the model. */
+const GROSS_Z = 7;
+const GROSS_VOLTS = 1;
 const REMARK_VOLTS = 1;
+/** Single faults that are extended by a second one: by evidence, and as many by the tolerant look. */
+const FIRSTS = 12;
 const LEADERS = 40;
 const RESOLVED = 10;
 /** At most so many readings are weighed with their full covariance. */
@@ -157,7 +162,7 @@ export class Weighing {
     }
     this.sortWeighed();
     this.resolveForemost();
-    this.addPairs();
+    this.addPairs(seen);
     this.sortWeighed();
 
     const learntSound = this.learnt.reduce((sum, x) => sum + x.normal, 0);
@@ -320,6 +325,14 @@ export class Weighing {
       rated.sort((a, b) => b.z - a.z);
       for (const { i } of rated.slice(0, rank < 10 ? 8 : 3)) chosen.add(i);
     }
+    // A reading that is off beyond all noise and that no leader moves asks for a second fault.
+    gaussians.forEach((g, i) => {
+      const gross = Math.abs(g.r) > Math.max(GROSS_VOLTS, GROSS_Z * Math.sqrt(g.variance));
+      if (moved[i] === 0 && gross && chosen.size < DENSE_MOST - 20) {
+        chosen.add(i);
+        moved[i] = 1;
+      }
+    });
     const rest = Array.from(worth, (w, i) => ({ w, i })).filter((x) => x.w > 0 && !chosen.has(x.i));
     rest.sort((a, b) => b.w - a.w);
     for (const { i } of rest) {
@@ -616,7 +629,7 @@ export class Weighing {
   }
 
   /** Extends the best single faults by a second one where readings are left unexplained. */
-  private addPairs(): void {
+  private addPairs(seen: readonly SeenFault[]): void {
     const { table, data } = this;
     const n = data.length;
     const best = this.weighed[0];
@@ -631,14 +644,24 @@ export class Weighing {
     const total = Math.log(DOUBLE_PRIOR);
     const made = new Set<string>();
     const firsts: Weighed[] = [];
-    const seen = new Set<number>();
-    for (const w of this.weighed) {
-      if (w.item.faults.length !== 1) continue;
-      const hypothesis = table.faults[w.item.faults[0]!]!.hypothesis;
-      if (seen.has(hypothesis)) continue;
-      seen.add(hypothesis);
+    const taken = new Set<number>();
+    const take = (w: Weighed | undefined): void => {
+      if (!w || w.item.faults.length !== 1) return;
+      const { hypothesis } = table.faults[w.item.faults[0]!]!;
+      if (taken.has(hypothesis)) return;
+      taken.add(hypothesis);
       firsts.push(w);
-      if (firsts.length >= 12) break;
+    };
+    for (const w of this.weighed) if (firsts.length < FIRSTS) take(w);
+    // A fault that explains its own readings well is lost among single faults when the other one spoils the rest:
+    // the tolerant look, which lets a reading cost no more than a slip, still knows it.
+    const robust = [...seen]
+      .filter((s) => s.touched.length > 0)
+      .sort((a, b) => b.log + this.logShare[b.fault]! - a.log - this.logShare[a.fault]!);
+    for (const { fault } of robust) {
+      if (firsts.length >= 2 * FIRSTS) break;
+      if (taken.has(table.faults[fault]!.hypothesis)) continue;
+      take(this.weighedCase({ faults: [fault], logPrior: this.logShare[fault]! }));
     }
     const logOf = (r: number, variance: number): number => this.logOf(r, variance);
     const pairs: { item: Case; score: number }[] = [];
