@@ -31,6 +31,16 @@ export const LIKE_VOLTS = 0.5;
 /** Uncertainty of a junction's temperature when the room's was noted, and when it was not, °C. */
 const DRAWING_Z = 4.5;
 
+/** An earlier reading that is so far off was not taken on a sound unit. */
+const HISTORY_VOLTS = 0.4;
+const HISTORY_Z = 5;
+/** How many spreads the same way both units must put a parameter for the drawing to be suspect, and how wide it is then taken. */
+const WIDEN_SPREADS = 2.2;
+const WIDENED = 36;
+const WIDEN_MOST = 4;
+/** From here on a wrong value of the drawing is felt at a point, volts. */
+const FELT_VOLTS = 0.25;
+
 /** A place where the drawing and the sound units disagree. */
 export interface DrawingOffset {
   readonly condition: number;
@@ -64,7 +74,10 @@ export class Baseline {
   readonly drawing: DrawingOffset[];
   readonly gaussian: SparseGaussian;
   readonly soundReadings: number;
-  private readonly couplings: readonly Coupling[];
+  private couplings: readonly Coupling[];
+  /** Parameters at whose drawn value both units are off the same way. */
+  private readonly wide = new Set<number>();
+  private readonly blocks: number;
   private soundData: readonly SoundDatum[] = [];
   readonly notes: string[] = [];
   /** Readings of sound units by condition and point, for points that are not computed and for the strips. */
@@ -118,8 +131,14 @@ export class Baseline {
     }
 
     this.prepare(everything);
+    const history = own.history.map((d) => this.soundDatum(d, 0)).filter((d) => Number.isFinite(d.expected));
+    const soundThen = this.fitsSound(history);
+    if (!soundThen)
+      this.notes.push(
+        `${history.length} earlier readings of ${unit} do not fit a sound unit: it was not sound then, and they are not used`,
+      );
     const soundData = [
-      ...own.history.map((d) => this.soundDatum(d, 0)),
+      ...(soundThen ? history : []),
       ...sound.flatMap((s) => s.data.map((d) => this.soundDatum(d, s.block))),
     ].filter((d) => Number.isFinite(d.expected));
     this.soundReadings = soundData.length;
@@ -129,21 +148,31 @@ export class Baseline {
 
     const prior = this.prior(blocks, parameters);
     this.couplings = prior;
+    this.blocks = blocks;
     this.countAlike([...soundData, ...this.data]);
     const start = this.priorMean(blocks, parameters);
     this.start = start;
     this.drawing = [];
     let gaussian = this.fit(prior, soundData);
+    for (let k = 0; k < WIDEN_MOST && soundData.length > 0; k++) {
+      const at = this.drawnWrong(gaussian, parameters, blocks);
+      if (at < 0) break;
+      this.wide.add(at);
+      this.couplings = this.prior(blocks, parameters);
+      gaussian = this.fit(this.couplings, soundData);
+    }
+    const couplings = this.couplings;
     for (let round = 0; round < 6 && soundData.length > 0; round++) {
       const found = this.misfits(gaussian, soundData, round);
       if (found.length === 0) break;
       this.drawing.push(...found);
-      gaussian = this.fit(prior, soundData);
+      gaussian = this.fit(couplings, soundData);
     }
     const kept = this.withoutSlips(soundData);
-    if (kept.length < soundData.length) gaussian = this.fit(prior, kept);
+    if (kept.length < soundData.length) gaussian = this.fit(couplings, kept);
     this.soundData = kept;
     this.gaussian = gaussian;
+    this.drawing.push(...this.drawnElsewhere(kept, parameters));
     this.learnOffsets(kept);
   }
 
@@ -276,8 +305,8 @@ export class Baseline {
   private prior(blocks: number, parameters: number): Coupling[] {
     const list: Coupling[] = [];
     for (let p = 0; p < parameters; p++) {
-      const common = this.table.netlist.parameters[p]!.common;
-      const own = 1 - common;
+      const own = 1 - this.table.netlist.parameters[p]!.common;
+      const common = 1 - own + (this.wide.has(p) ? WIDENED : 0);
       // Inverse of own·I + common·11': (I - common/(own + blocks·common)·11') / own.
       const off = -common / (own + blocks * common) / own;
       for (let a = 0; a < blocks; a++)
@@ -457,6 +486,89 @@ export class Baseline {
         d.site.net === net &&
         Math.abs(d.value - d.expected - offset) < 0.3 * Math.abs(offset),
     );
+  }
+
+  /**
+   * The parameter that the sound units and the unit in question, each by its own readings, put furthest off its drawn value in the
+   * same way; -1 when none is beyond WIDEN_SPREADS in both. Two units do not fail alike: the drawing is the suspect.
+   */
+  private drawnWrong(sound: SparseGaussian, parameters: number, blocks: number): number {
+    if (this.data.length === 0) return -1;
+    const alone = this.fit(this.couplings, this.data);
+    let best = -1;
+    let most = WIDEN_SPREADS;
+    for (let p = 0; p < parameters; p++) {
+      const { kind } = this.table.netlist.parameters[p]!;
+      if (this.wide.has(p) || kind === 'celsius' || kind === 'rail') continue;
+      const start = this.start[p]!;
+      const own = alone.mean[p]! - start;
+      let others = 0;
+      for (let b = 1; b < blocks; b++) others += (sound.mean[b * parameters + p]! - start) / (blocks - 1);
+      const both = own * others > 0 ? Math.min(Math.abs(own), Math.abs(others)) : 0;
+      if (both > most) {
+        most = both;
+        best = p;
+      }
+    }
+    return best;
+  }
+
+  /** Where sound units were read and a parameter at whose drawn value both units are off makes itself felt. */
+  private drawnElsewhere(data: readonly SoundDatum[], parameters: number): DrawingOffset[] {
+    if (this.wide.size === 0) return [];
+    return data.flatMap((d) => {
+      let offset = 0;
+      d.row.indices.forEach((index, k) => {
+        if (index < this.blocks * parameters && this.wide.has(index % parameters))
+          offset += d.row.values[k]! * this.gaussian.mean[index]!;
+      });
+      if (Math.abs(offset) < FELT_VOLTS) return [];
+      const z = offset / Math.sqrt(this.noise(d));
+      return [{ condition: d.condition, net: d.site.net, point: d.site.point, offset, z: Math.abs(z) }];
+    });
+  }
+
+  /** Parts whose value both units put elsewhere than the drawing, with the value's change in words. */
+  drawnParts(): { part: string; points: string[]; text: string }[] {
+    const { parameters } = this.table.netlist;
+    return [...this.wide].map((p) => {
+      const { owner, kind, spread } = parameters[p]!;
+      let d = 0;
+      for (let b = 1; b < this.blocks; b++)
+        d += this.gaussian.mean[b * parameters.length + p]! / (this.blocks - 1);
+      const factor = kind === 'ohms' || kind === 'gain' || kind === 'saturation' || kind === 'leakage';
+      const change = factor
+        ? `about ${Math.exp(d * spread).toFixed(2)} times`
+        : `about ${(d * spread).toFixed(2)} off`;
+      const felt = this.soundData.filter((x) => {
+        const at = x.row.indices.findIndex(
+          (i) => i < this.blocks * parameters.length && i % parameters.length === p,
+        );
+        return at >= 0 && Math.abs(x.row.values[at]! * d) > FELT_VOLTS;
+      });
+      const { conditions } = this.machine;
+      const points = [...new Set(felt.map((x) => `${conditions[x.condition]!.name} ${x.site.point}`))];
+      return {
+        part: owner,
+        points,
+        text: `both units read as if ${owner} were ${change} what the drawing says`,
+      };
+    });
+  }
+
+  /** Whether readings of an earlier visit look like those of a sound unit: next to none is off by more than the drawing allows. */
+  private fitsSound(data: readonly SoundDatum[]): boolean {
+    const parameters = this.table.netlist.parameters.length;
+    let off = 0;
+    for (const d of data) {
+      let variance = d.variance + d.rest + MODEL_SIGMA ** 2;
+      for (let k = 0; k < d.row.indices.length; k++)
+        if (d.row.indices[k]! < parameters || d.row.indices[k]! >= this.size - this.visits.size)
+          variance += d.row.values[k]! ** 2;
+      const gross = Math.max(HISTORY_VOLTS, HISTORY_Z * Math.sqrt(variance));
+      if (Math.abs(d.value - d.expected) > gross) off++;
+    }
+    return off <= 0.03 * data.length;
   }
 
   /** What the sound readings leave over at their points is an offset of the model there, common to all units in part. */

@@ -49,7 +49,11 @@ export interface Diagnosis {
     readonly reason: string;
   }[];
   /** Where the sound units contradict the drawing. */
-  readonly drawing: readonly { readonly points: readonly string[]; readonly text: string }[];
+  readonly drawing: readonly {
+    readonly part?: string;
+    readonly points: readonly string[];
+    readonly text: string;
+  }[];
   /** Suspects that no further reading can part, when that is where it ends. */
   readonly group?: readonly string[];
   readonly notes: readonly string[];
@@ -76,6 +80,8 @@ export const CONFIDENT = 0.9;
 const NOTHING_BITS = 0.02;
 /** Share of a pair's probability that its lesser part is listed with. */
 const REMARK_SHARE = 0.07;
+/** A pair is named as a pair when its second part is at least so probable against the first. */
+const SECOND_SHARE = 0.5;
 const ALIVE = 420;
 
 interface Alive {
@@ -105,13 +111,26 @@ export class Reckoning {
     return { parts: list.map((f) => f.part), modes: list.map((f) => f.mode) };
   }
 
+  /** Probability that each part has failed, alone or with another. */
+  private partProbabilities(): Map<string, number> {
+    const { weighed, probabilities } = this.weighing;
+    const chance = new Map<string, number>();
+    weighed.forEach((x, i) => {
+      for (const f of x.item.faults) {
+        const { part } = this.table.faults[f]!.fault;
+        chance.set(part, (chance.get(part) ?? 0) + probabilities[i]!);
+      }
+    });
+    return chance;
+  }
+
   /** Suspects with their probabilities and reasons. */
   diagnosis(): Diagnosis {
     const w = this.weighing;
     const { table, machine } = this;
     const bySuspect = new Map<string, Ranked>();
     const add = (item: Case, probability: number, weighed: Weighed | undefined): void => {
-      const { parts, modes } = this.names(item, weighed?.remark);
+      const { parts, modes } = this.names(item);
       const key = parts.map((p, i) => `${p}:${modes[i]}`).join(' + ');
       let s = bySuspect.get(key);
       if (!s) {
@@ -125,15 +144,28 @@ export class Reckoning {
         s.fault = item.faults[0]!;
       }
     };
+    const chance = this.partProbabilities();
     w.weighed.forEach((x, i) => {
       const p = w.probabilities[i]!;
-      if (!x.remark) {
+      const [first, second] = x.item.faults;
+      if (second === undefined) {
         add(x.item, p, x);
         return;
       }
-      // The part that is merely off its value is named too, so that it is not overlooked.
-      add(x.item, p * (1 - REMARK_SHARE), x);
-      add({ faults: x.item.faults.slice(1), logPrior: 0 }, p * REMARK_SHARE, undefined);
+      // Where the first part is agreed on and the second is anybody's, or merely off its value, the suspect is the first; the
+      // other is named too, so that it is not overlooked.
+      const [a, b] = [first!, second].map((f) => chance.get(table.faults[f]!.fault.part)!) as [
+        number,
+        number,
+      ];
+      const lesser = x.remark || b < SECOND_SHARE * a ? second : a < SECOND_SHARE * b ? first! : undefined;
+      if (lesser === undefined) {
+        add(x.item, p, x);
+        return;
+      }
+      const main = lesser === second ? first! : second;
+      add({ faults: [main], logPrior: 0 }, p * (1 - REMARK_SHARE), x);
+      add({ faults: [lesser], logPrior: 0 }, p * REMARK_SHARE, undefined);
     });
     for (const { fault, probability } of w.unseen)
       add({ faults: [fault], logPrior: 0 }, probability, undefined);
@@ -149,8 +181,10 @@ export class Reckoning {
     const ranked = [...bySuspect.values()].sort((a, b) => b.probability - a.probability);
     const names = ranked.map((s) => s.parts.map((p, i) => `${p}:${s.modes[i]}`).join(' + '));
     const suspects = ranked.map((s, rank): Suspect => {
-      const severities =
-        s.best?.item.faults.slice(0, s.parts.length).map((f) => table.faults[f]!.fault.severity) ?? [];
+      const severities = s.parts.map((part) => {
+        const f = s.best?.item.faults.find((x) => table.faults[x]!.fault.part === part);
+        return f === undefined ? '' : table.faults[f]!.fault.severity;
+      });
       return {
         parts: s.parts,
         modes: s.modes,
@@ -161,7 +195,8 @@ export class Reckoning {
       };
     });
     const leader = w.weighed[0];
-    const setAside = (leader ?? w.soundCase).setAside.map((i) => {
+    const leading = leader && w.probabilities[0]! > w.sound ? leader : w.soundCase;
+    const setAside = leading.setAside.map((i) => {
       const d = w.data[i]!;
       return {
         condition: d.reading.condition,
@@ -170,19 +205,16 @@ export class Reckoning {
         reason: 'fits neither the leading suspect nor a sound unit: likely a slip of the probe',
       };
     });
-    const drawing =
-      w.baseline.drawing.length === 0
-        ? []
-        : [
-            {
-              points: [
-                ...new Set(
-                  w.baseline.drawing.map((d) => `${machine.conditions[d.condition]!.name} ${d.point}`),
-                ),
-              ],
-              text: 'the sound unit reads otherwise than the drawing says here: the drawing is the suspect, and the sound unit is the measure',
-            },
-          ];
+    const drawing: { part?: string; points: string[]; text: string }[] = w.baseline
+      .drawnParts()
+      .map(({ part, points, text }) => ({ part, points, text: `${text}: the drawing is the suspect` }));
+    if (w.baseline.drawing.length > 0)
+      drawing.push({
+        points: [
+          ...new Set(w.baseline.drawing.map((d) => `${machine.conditions[d.condition]!.name} ${d.point}`)),
+        ],
+        text: 'the sound unit reads otherwise than the drawing says here: the drawing is the suspect, and the sound unit is the measure',
+      });
     const notes = [...w.baseline.notes];
     machine.conditions.forEach((c, i) => {
       const p = table.sound[i]!;
@@ -390,9 +422,11 @@ export class Reckoning {
   next(limit = 12): NextReading[] {
     const { machine, table } = this;
     const { baseline, unit } = this.weighing;
-    const taken = new Set(
-      readingsOf(machine, unit, baseline.sites).now.map((d) => `${d.reading.condition}\n${d.reading.point}`),
-    );
+    const taken = new Map<string, number>();
+    for (const d of readingsOf(machine, unit, baseline.sites).now) {
+      taken.set(`${d.reading.condition}\n${d.reading.point}`, Number.NaN);
+      if (d.site.net >= 0) taken.set(`${d.reading.condition}\n#${d.site.net}`, d.value);
+    }
     const alive = this.living();
     const found: { condition: number; site: Site; bits: number; components: readonly Component[] }[] = [];
     machine.conditions.forEach((condition, c) => {
@@ -400,6 +434,12 @@ export class Reckoning {
         if (taken.has(`${condition.name}\n${site.point}`)) continue;
         if (!baseline.computed(c, site.net)) {
           const components = this.learntComponents(alive, c, site);
+          if (components) found.push({ condition: c, site, bits: informationBits(components), components });
+          continue;
+        }
+        const near = taken.get(`${condition.name}\n#${site.net}`);
+        if (near !== undefined) {
+          const components = this.pinComponents(alive, c, site, near);
           if (components) found.push({ condition: c, site, bits: informationBits(components), components });
           continue;
         }
@@ -432,6 +472,28 @@ export class Reckoning {
       caution: site.note,
       would: this.would(alive, components),
     }));
+  }
+
+  /** A pin whose net has been read can differ from it only by its own joint. */
+  private pinComponents(
+    alive: readonly Alive[],
+    condition: number,
+    site: Site,
+    near: number,
+  ): Component[] | undefined {
+    const { table } = this;
+    if (!site.pin) return undefined;
+    let any = false;
+    const components = alive.map((x) => {
+      let mean = near;
+      for (const f of x.item?.faults ?? [])
+        if (table.faults[f]!.fault.pin?.point === site.point) mean = table.pin(f, condition);
+      const own = Number.isFinite(mean) && Math.abs(mean - near) > 0.1;
+      any ||= own && x.probability > 0.005;
+      const sigma = own ? Math.hypot(0.05, 0.08 * mean) : Math.hypot(0.015, 0.01 * near);
+      return { group: x.group, probability: x.probability, mean: own ? mean : near, sigma };
+    });
+    return any ? components : undefined;
   }
 
   /** At a point that only a twin explains: near the twin, or anything where the hypothesis spoils the point's net. */

@@ -720,8 +720,7 @@ export class Weighing {
     found.forEach((w, i) => {
       const resolve = i < 6 && w.evidence + w.item.logPrior > top - 12;
       const kept = resolve ? this.resolved(w) : w;
-      const first = firsts.find((x) => x.item.faults[0] === w.item.faults[0])!;
-      this.weighed.push({ ...kept, remark: this.isRemark(kept, first) });
+      this.weighed.push({ ...kept, remark: this.isRemark(w.item.faults[1]!) });
     });
   }
 
@@ -729,10 +728,14 @@ export class Weighing {
    * A second part that is merely off its value (a drifted resistor, a leak, a low gain) and moves no reading by as much as a volt
    * is a remark on the first fault, not a fault of its own.
    */
-  private isRemark(pair: Weighed, first: Weighed): boolean {
-    const { mode } = this.table.faults[pair.item.faults[1]!]!.fault;
+  private isRemark(second: number): boolean {
+    const { table, data } = this;
+    const { mode } = table.faults[second]!.fault;
     if (mode !== 'high' && mode !== 'low-gain' && !mode.startsWith('leaky')) return false;
-    return pair.mean.every((m, i) => Math.abs(m - first.mean[i]!) < REMARK_VOLTS);
+    return data.every((d) => {
+      const volts = pointVolts(table, this.baseline.solver, single(second), d.condition, d.site);
+      return Math.abs(volts - table.sound[d.condition]!.volts[d.site.net]!) < REMARK_VOLTS;
+    });
   }
 }
 
