@@ -93,82 +93,113 @@ export function tableShare(
   const counts = new Int32Array(own.length * conditions.length);
   const pins = new Float32Array(own.length * conditions.length).fill(Number.NaN);
   const stateLost = new Uint8Array(own.length * conditions.length);
-  const nets: number[] = [];
-  const volts: number[] = [];
   const aids = new Int32Array(AIDS.length);
   let steps = 0;
   let solves = 0;
-  // Grades of one mode follow each other: the milder one is the start of the next.
-  let before: OperatingPoint[] = [];
-  let mode = -1;
-  // An open joint is the same circuit as an open part; only the pin's own reading tells them apart.
-  let part = '';
-  const same = new Map<string, OperatingPoint[]>();
-  own.forEach(({ fault, hypothesis }, f) => {
-    if (onProgress && f % 16 === 0) onProgress(f * conditions.length, own.length * conditions.length);
-    if (hypothesis !== mode) before = [];
-    mode = hypothesis;
-    if (fault.part !== part) same.clear();
-    part = fault.part;
-    const circuit = fault.grade ? '' : JSON.stringify(fault.edit);
-    const known = circuit === '' ? undefined : same.get(circuit);
-    const points: OperatingPoint[] = [];
-    if (circuit !== '') same.set(circuit, points);
-    conditions.forEach((condition, c) => {
+  const twins = twinsOf(own.map((f) => f.fault));
+  const total = own.length * conditions.length;
+  // State after state, so that what is linearised for one fault serves the next.
+  const moved = conditions.map((condition, c) => {
+    const nets: number[] = [];
+    const volts: number[] = [];
+    const base = sound[c]!;
+    // Grades of one mode follow each other: the milder one is the start of the next.
+    let before: OperatingPoint | undefined;
+    let mode = -1;
+    const points: (OperatingPoint | undefined)[] = [];
+    own.forEach(({ fault, hypothesis }, f) => {
+      if (onProgress && f % 16 === 0) onProgress(c * own.length + f, total);
       const at = f * conditions.length + c;
-      const base = sound[c]!;
       if (!base.converged) {
         counts[at] = -1;
         return;
       }
-      const milder = before[c]?.converged ? before[c] : undefined;
-      const start = milder ?? base;
-      const point =
-        known?.[c] ??
-        solver.solve(condition, {
+      if (hypothesis !== mode) before = undefined;
+      mode = hypothesis;
+      const start = before?.converged ? before : base;
+      let point = twins[f]! >= 0 ? points[twins[f]!] : undefined;
+      if (!point) {
+        point = solver.solve(condition, {
           edit: fault.edit,
           start: start.volts,
           stateLost: !start.stateHeld,
           accuracy: 'table',
         });
-      before[c] = point;
-      points[c] = point;
-      if (!known) {
         steps += point.steps;
         solves++;
         aids[AIDS.indexOf(point.aid)]!++;
       }
+      before = point;
+      if (!fault.grade) points[f] = point;
       if (!point.converged) {
         counts[at] = -1;
         return;
       }
       stateLost[at] = point.stateHeld ? 0 : 1;
-      let count = 0;
+      const first = nets.length;
       for (let i = 0; i < point.volts.length; i++) {
-        const d = point.volts[i]! - base.volts[i]!;
-        if (!(Math.abs(d) > LEAST_MOVE)) continue;
+        if (!(Math.abs(point.volts[i]! - base.volts[i]!) > LEAST_MOVE)) continue;
         nets.push(i);
         volts.push(point.volts[i]!);
-        count++;
       }
-      counts[at] = count;
+      counts[at] = nets.length - first;
       if (fault.pin) pins[at] = pinVolts(solver, condition, fault, point);
     });
+    return { nets, volts };
   });
-  onProgress?.(own.length * conditions.length, own.length * conditions.length);
+  onProgress?.(total, total);
+  const { nets, volts } = byFault(moved, counts);
   return {
     share,
     shares,
     ambient,
     counts,
-    nets: Int32Array.from(nets),
-    volts: Float32Array.from(volts),
+    nets,
+    volts,
     pins,
     stateLost,
     steps,
     solves,
     aids,
   };
+}
+
+/**
+ * For each fault the number of an earlier one of the same part that is the same circuit, or -1. An open joint is the same
+ * circuit as an open part; only the pin's own reading tells them apart.
+ */
+function twinsOf(faults: readonly Fault[]): Int32Array {
+  let part = '';
+  const known = new Map<string, number>();
+  return Int32Array.from(faults, (fault, f) => {
+    if (fault.part !== part) known.clear();
+    part = fault.part;
+    if (fault.grade) return -1;
+    const circuit = JSON.stringify(fault.edit);
+    const twin = known.get(circuit) ?? -1;
+    if (twin < 0) known.set(circuit, f);
+    return twin;
+  });
+}
+
+/** What each condition's pass over the faults has found, as one list in the order of `counts`: fault by fault. */
+function byFault(
+  passes: readonly { readonly nets: readonly number[]; readonly volts: readonly number[] }[],
+  counts: Int32Array,
+): { nets: Int32Array; volts: Float32Array } {
+  const size = passes.reduce((sum, pass) => sum + pass.nets.length, 0);
+  const nets = new Int32Array(size);
+  const volts = new Float32Array(size);
+  const next = passes.map(() => 0);
+  let at = 0;
+  for (let cell = 0; cell < counts.length; cell++) {
+    const c = cell % passes.length;
+    for (let k = 0; k < counts[cell]!; k++) {
+      nets[at] = passes[c]!.nets[next[c]!]!;
+      volts[at++] = passes[c]!.volts[next[c]!++]!;
+    }
+  }
+  return { nets, volts };
 }
 
 /** Volts of the open joint's pin with the table's meter on it. */

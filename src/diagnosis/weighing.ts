@@ -25,12 +25,13 @@ const MISFIT_VOLTS = 0.4;
 /** Share of the model's variance that all points of one kind on a unit have in common, and how near in level these are. */
 const MODEL_KIND = 0.25;
 const KIND_VOLTS = 0.12;
-/** Model error of what a fault moves, as a share of the move. */
-const MOVE_SHARE = 0.05;
+/** Model error of what a fault moves, as a share of the move: of each reading by itself, and of all together (the fault's strength). */
+const MOVE_SHARE = 0.035;
+const MOVE_COMMON = 0.04;
 /** Tolerance of the screening, as a share of the move: severities lie between the grades, parts off their values. */
 const SCREEN_SHARE = 0.15;
 /** Prior probabilities before any reading, of a unit believed faulty. */
-const SOUND_PRIOR = { faulty: 0.15, unknown: 0.4, healthy: 0.8 } as const;
+const SOUND_PRIOR = { faulty: 0.35, unknown: 0.5, healthy: 0.85 } as const;
 const UNEXPLAINED_PRIOR = 0.01;
 /** Two faults at once, against one. */
 const DOUBLE_PRIOR = 0.03;
@@ -38,7 +39,7 @@ const DOUBLE_PRIOR = 0.03;
 const SPOILT_SHARES = [0.1, 0.3, 0.6, 0.9];
 /** So far off, in spreads and in volts, a reading is no matter of noise or of the model. */
 const GROSS_Z = 7;
-const GROSS_VOLTS = 1;
+const GROSS_VOLTS = 0.6;
 const REMARK_VOLTS = 1;
 /** Single faults that are extended by a second one: by evidence, and as many by the tolerant look. */
 const FIRSTS = 12;
@@ -509,6 +510,8 @@ export class Weighing {
     for (let i = 0; i < n; i++) {
       for (let j = 0; j <= i; j++) {
         let c = rowTimes(linear.rows[j]!, shared[i]!) + linear.grade[i]! * linear.grade[j]!;
+        const together = MOVE_COMMON * MOVE_COMMON * linear.move[i]! * linear.move[j]!;
+        if (together !== 0 && !Number.isNaN(together)) c += together;
         const a = data[i]!;
         const b = data[j]!;
         if (a.site.net === b.site.net) {
