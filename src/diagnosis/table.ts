@@ -123,6 +123,7 @@ export function tableShare(
           edit: fault.edit,
           start: start.volts,
           stateLost: !start.stateHeld,
+          sound: base.volts,
           accuracy: 'table',
         });
         steps += point.steps;

@@ -40,6 +40,8 @@ const SPOILT_SHARES = [0.1, 0.3, 0.6, 0.9];
 /** So far off, in spreads and in volts, a reading is no matter of noise or of the model. */
 const GROSS_Z = 7;
 const GROSS_VOLTS = 0.6;
+/** Weight of a left-out reading: taken one by one they say more than they know together. */
+const LEFT_WEIGHT = 0.4;
 const REMARK_VOLTS = 1;
 /** Single faults that are extended by a second one: by evidence, and as many by the tolerant look. */
 const FIRSTS = 12;
@@ -105,6 +107,8 @@ export class Weighing {
   dropped = 0;
   /** Width of what a slip or an unknown fault may read, volts. */
   readonly range: number;
+  /** What readings that were left out say against a fault, as a log ratio (negative). */
+  private readonly leftOut = new Map<number, number>();
   private gaussian: SparseGaussian;
   private covariances: Float64Array[];
   private soundLinear: Linear;
@@ -276,16 +280,16 @@ export class Weighing {
     const base = gaussians.map((g) => this.logOf(g.r, g.variance));
     const list: SeenFault[] = [];
     for (let fault = 0; fault < table.faults.length; fault++) {
-      let log = 0;
       const touched: number[] = [];
       const moves: number[] = [];
+      const logs: number[] = [];
       for (let i = 0; i < data.length; i++) {
         const d = data[i]!;
         const volts = pointVolts(table, this.baseline.solver, single(fault), d.condition, d.site);
         if (Number.isNaN(volts)) {
-          log += Math.log(0.5 * Math.exp(base[i]!) + 0.5 / this.range) - base[i]!;
           touched.push(i);
           moves.push(Number.NaN);
+          logs.push(Math.log(0.5 * Math.exp(base[i]!) + 0.5 / this.range) - base[i]!);
           continue;
         }
         const move = volts - table.sound[d.condition]!.volts[d.site.net]!;
@@ -293,9 +297,9 @@ export class Weighing {
         if (Math.abs(move) < 2e-3 || move * move < 0.0025 * variance) continue;
         touched.push(i);
         moves.push(move);
-        log += this.logOf(r - move, variance + (SCREEN_SHARE * move) ** 2) - base[i]!;
+        logs.push(this.logOf(r - move, variance + (SCREEN_SHARE * move) ** 2) - base[i]!);
       }
-      list.push({ fault, touched, moves, log });
+      list.push({ fault, touched, moves, logs, log: logs.reduce((sum, x) => sum + x, 0) });
     }
     return list;
   }
@@ -303,7 +307,8 @@ export class Weighing {
   /**
    * Of many readings, keeps those that part the leading faults best and lets the ones that no leader moves condition
    * the deviations beforehand. The choice looks at what faults would do, not at how far a reading is off, so that it
-   * does not make a sound unit look bad. Readings that a leader moves but that were not chosen are left out.
+   * does not make a sound unit look bad. Readings that a leader moves but that were not chosen are left out, but for what
+   * they say against a fault.
    */
   private narrow(seen: SeenFault[]): void {
     const order = [...seen]
@@ -319,9 +324,11 @@ export class Weighing {
       const rated = s.touched.map((i, k) => {
         const move = s.moves[k]!;
         const z = Number.isNaN(move) ? 3 : Math.min(6, Math.abs(move) / Math.sqrt(gaussians[i]!.variance));
+        // Of many that are moved alike, some from all states.
+        const turn = (0.618034 * i) % 1;
         moved[i] = 1;
         worth[i]! += z / (4 + rank);
-        return { i, z };
+        return { i, z: z + turn };
       });
       rated.sort((a, b) => b.z - a.z);
       for (const { i } of rated.slice(0, rank < 10 ? 8 : 3)) chosen.add(i);
@@ -350,13 +357,20 @@ export class Weighing {
     seen.forEach((s, k) => {
       const touched: number[] = [];
       const moves: number[] = [];
+      const logs: number[] = [];
+      let left = 0;
       s.touched.forEach((i, q) => {
         const at = place.get(i);
-        if (at === undefined) return;
+        if (at === undefined) {
+          left += s.logs[q]!;
+          return;
+        }
         touched.push(at);
         moves.push(s.moves[q]!);
+        logs.push(s.logs[q]!);
       });
-      seen[k] = { ...s, touched, moves };
+      if (left < 0) this.leftOut.set(s.fault, LEFT_WEIGHT * left);
+      seen[k] = { ...s, touched, moves, logs };
     });
   }
 
@@ -567,6 +581,7 @@ export class Weighing {
       sigma[i] = Math.sqrt(covariance[i * n + i]!);
       residual[i] = data[i]!.value - mean[i]!;
     }
+    const against = item.faults.reduce((sum, f) => sum + (this.leftOut.get(f) ?? 0), 0);
     const found: Evidence | undefined = robustEvidence(
       residual,
       covariance,
@@ -592,7 +607,7 @@ export class Weighing {
     }
     return {
       item,
-      evidence: found.log,
+      evidence: found.log + against,
       setAside: found.setAside,
       misfits: found.misfits,
       chiSquare: found.chiSquare,
@@ -756,6 +771,8 @@ interface SeenFault {
   readonly fault: number;
   readonly touched: readonly number[];
   readonly moves: readonly number[];
+  /** Log ratio of each touched reading's density against sound. */
+  readonly logs: readonly number[];
   /** Log ratio of the readings' densities against sound, taken as independent. */
   readonly log: number;
 }
