@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { run } from '../../src/cli/run.ts';
 import { faultTable, Reckoning, tableShare } from '../../src/diagnosis/index.ts';
 import { formatFindings, type Machine, readMachine } from '../../src/machine/index.ts';
-import { shownCalls, shownFolder } from './doc-examples.ts';
+import { otherwiseInTheCode, shownCalls, shownFolder } from './doc-examples.ts';
 import { repositoryFiles } from './files.ts';
 
 const DOCUMENTS = repositoryFiles().filter(({ path }) => path.endsWith('.md'));
@@ -81,4 +81,11 @@ describe('examples in the documents', () => {
       expect(await unknown([{ text }])).toHaveLength(1);
     },
   );
+
+  it('state constants as the code has them', () => {
+    const files = repositoryFiles();
+    expect(DOCUMENTS.flatMap((file) => otherwiseInTheCode(file, files))).toEqual([]);
+    const drifted = { text: 'a knee of `KNEE = 0.04`, at `ZENER_AMPERES = 5e-3`' };
+    expect(otherwiseInTheCode(drifted, files)).toEqual(['KNEE = 0.04']);
+  });
 });

@@ -1,4 +1,7 @@
-/** Law: a document that shows a machine folder, file by file in blocks that bear the file's name, shows a sound one. */
+/**
+ * Law: what a document shows is so. A machine folder, file by file in blocks that bear the file's name, is a sound one; commands
+ * are called as they are; a constant has the value that the code gives it.
+ */
 
 import { MACHINE_FILES } from '../../src/machine/index.ts';
 import type { TextFile } from './files.ts';
@@ -21,4 +24,16 @@ export function shownCalls({ text }: Pick<TextFile, 'text'>): { command: string;
     command: command!,
     options: [...rest!.matchAll(/--[a-z-]+/g)].map(([option]) => option),
   }));
+}
+
+/** Constants that a document states with their values, `NAME = value`, and that no pure source sets so. */
+export function otherwiseInTheCode({ text }: Pick<TextFile, 'text'>, sources: readonly TextFile[]): string[] {
+  const code = sources.filter(({ path }) => /^src\/.*\.ts$/.test(path) && !path.includes('.test.'));
+  const all = code.map((source) => source.text.replace(/\s+/g, ' ')).join('\n');
+  const stated = [...text.matchAll(/`([A-Z]{3}[A-Z_0-9]* = [\d{][^`]*)`/g)].map(
+    ([, statement]) => statement!,
+  );
+  return stated.filter(
+    (statement) => !all.includes(`const ${statement};`) && !all.includes(`const ${statement} as const;`),
+  );
 }
