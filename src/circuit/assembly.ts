@@ -6,6 +6,7 @@
  * factorisation repeats only what changed.
  */
 import { junction, junctionCurrent, LEAK_VOLTS, limitedJunction } from './devices/junction.ts';
+import { lampCurrent } from './devices/lamp.ts';
 import {
   BASE,
   COLLECTOR,
@@ -38,6 +39,11 @@ export class Assembly {
   readonly residual: Float64Array;
   /** Sum of the absolute currents of the devices at each unknown net, amperes. */
   readonly flow: Float64Array;
+  /** The same with one more place, for the nets that are not unknowns. */
+  private readonly leaving: Float64Array;
+  private readonly sizes: Float64Array;
+  /** Row in `leaving` of each net. */
+  readonly rowOf: Int32Array;
   /** Extra conductance from each unknown net to `anchor` volts. */
   readonly shunt: Float64Array;
   readonly anchor: Float64Array;
@@ -45,7 +51,7 @@ export class Assembly {
   readonly diagonal: Int32Array;
   /** Matrix values, with one more place for stamps that go nowhere. */
   readonly jacobian: Float64Array;
-  private readonly matrix: Float64Array;
+  readonly matrix: Float64Array;
   /** Stops every junction that jumps over zero: for a Newton iteration that goes in circles. */
   careful = false;
   /** A device is evaluated again when its voltages have moved by more than this, volts. */
@@ -54,26 +60,30 @@ export class Assembly {
   readonly inner: Float64Array;
 
   private readonly linear: Float64Array;
-  private readonly conductanceNets: Int32Array;
   private readonly resistive: Int32Array;
-  private readonly lamps: Int32Array;
-  private readonly junctionNets: Int32Array;
-  private readonly transistorNets: Int32Array;
+  /** Net, net, row, row of each of `resistive`. */
+  private readonly resistorEnds: Int32Array;
+  readonly lamps: Int32Array;
+  /** Junctions that lie at an unknown net. */
+  readonly junctions: Int32Array;
+  readonly junctionNets: Int32Array;
+  readonly transistorNets: Int32Array;
   private readonly oldJunction: Float64Array;
   private readonly oldBe: Float64Array;
   private readonly oldBc: Float64Array;
   private readonly junctionAt: Float64Array;
-  private readonly junctionI: Float64Array;
-  private readonly junctionG: Float64Array;
-  private readonly junctionGuess: Float64Array;
+  readonly junctionI: Float64Array;
+  readonly junctionG: Float64Array;
+  readonly junctionGuess: Float64Array;
   private readonly beAt: Float64Array;
   private readonly bcAt: Float64Array;
-  private readonly currents: Float64Array;
-  private readonly slopes: Float64Array;
+  readonly currents: Float64Array;
+  readonly slopes: Float64Array;
   private readonly seenTransistor: Int32Array;
   private readonly seenJunction: Int32Array;
   /** 1 for a junction without breakdown. */
-  private readonly breaksNowhere: Uint8Array;
+  readonly breaksNowhere: Uint8Array;
+  readonly signs: Float64Array;
   private readonly three = new Float64Array(3);
   private generation = -1;
   private drives: readonly PlacedDrive[] = [];
@@ -89,19 +99,30 @@ export class Assembly {
     this.lu = new SparseLU(structure.symbolic);
     this.jacobian = new Float64Array(places);
     this.linear = new Float64Array(places);
-    this.residual = new Float64Array(n);
-    this.flow = new Float64Array(n);
+    this.leaving = new Float64Array(n + 1);
+    this.sizes = new Float64Array(n + 1);
+    this.residual = this.leaving.subarray(0, n);
+    this.flow = this.sizes.subarray(0, n);
+    this.rowOf = structure.unknown.map((u) => (u < 0 ? n : u));
     this.shunt = new Float64Array(n);
     this.anchor = new Float64Array(n);
     this.diagonal = Int32Array.from({ length: n }, (_, i) => structure.position(i, i));
-    this.conductanceNets = Int32Array.from(netlist.conductances.flatMap((c) => [c.a, c.b]));
     this.lamps = Int32Array.from(netlist.conductances.flatMap((c, i) => (c.lamp ? [i] : [])));
     this.resistive = Int32Array.from(netlist.conductances.flatMap((c, i) => (c.lamp ? [] : [i])));
+    this.resistorEnds = Int32Array.from(
+      netlist.conductances.flatMap((c) => (c.lamp ? [] : [c.a, c.b, this.rowOf[c.a]!, this.rowOf[c.b]!])),
+    );
+    this.junctions = Int32Array.from(
+      netlist.junctions.flatMap(({ a, k }, i) =>
+        structure.unknown[a]! >= 0 || structure.unknown[k]! >= 0 ? [i] : [],
+      ),
+    );
     this.junctionNets = Int32Array.from(netlist.junctions.flatMap((j) => [j.a, j.k]));
     this.transistorNets = Int32Array.from(netlist.transistors.flatMap((q) => [...q.terminals]));
     const nj = netlist.junctions.length;
     const nq = netlist.transistors.length;
     this.breaksNowhere = Uint8Array.from(netlist.junctions, (j) => (j.vz === Infinity ? 1 : 0));
+    this.signs = Float64Array.from(netlist.transistors, (q) => q.sign);
     this.matrix = this.jacobian.subarray(0, places - 1);
     this.oldJunction = new Float64Array(nj);
     this.oldBe = new Float64Array(nq);
@@ -149,7 +170,9 @@ export class Assembly {
     const { diagonal } = this;
     for (let i = 0; i < diagonal.length; i++) linear[diagonal[i]!]! += LEAST_SIEMENS;
     const { siemens } = values;
-    for (const i of this.resistive) {
+    const { resistive } = this;
+    for (let k = 0; k < resistive.length; k++) {
+      const i = resistive[k]!;
       const g = siemens[i]!;
       linear[slots[4 * i]!]! += g;
       linear[slots[4 * i + 1]!]! -= g;
@@ -175,9 +198,10 @@ export class Assembly {
    * another place than the voltages.
    */
   evaluate(volts: Float64Array): boolean {
-    const { structure, jacobian: jac, residual: f, flow, linear, shunt, anchor, diagonal } = this;
-    const { unknown, netOf } = structure;
-    jac.set(linear);
+    const { structure, jacobian: jac, leaving: f, sizes, shunt, anchor, diagonal } = this;
+    const { netOf } = structure;
+    jac.set(this.linear);
+    sizes.fill(0);
     for (let i = 0; i < netOf.length; i++) {
       const v = volts[netOf[i]!]!;
       const g = shunt[i]!;
@@ -186,13 +210,11 @@ export class Assembly {
         f[i]! += g * (v - anchor[i]!);
         jac[diagonal[i]!]! += g;
       }
-      flow[i] = 0;
     }
     this.addResistors(volts);
     if (this.lamps.length > 0) this.addLamps(volts);
-    let limited = this.addJunctions(volts, unknown);
-    limited = this.addTransistors(volts, unknown) || limited;
-    return limited;
+    const limited = this.addJunctions(volts);
+    return this.addTransistors(volts) || limited;
   }
 
   /**
@@ -200,89 +222,59 @@ export class Assembly {
    * resistor and a hundredth of a picosiemens keeps its digits.
    */
   private addResistors(volts: Float64Array): void {
-    const { values, residual: f, conductanceNets: ends } = this;
-    const { unknown } = this.structure;
-    const { siemens, bridges } = values;
-    const add = (a: number, b: number, current: number): void => {
-      const ua = unknown[a]!;
-      const ub = unknown[b]!;
-      if (ua >= 0) f[ua]! += current;
-      if (ub >= 0) f[ub]! -= current;
-    };
-    for (const i of this.resistive) {
-      const a = ends[2 * i]!;
-      const b = ends[2 * i + 1]!;
-      add(a, b, siemens[i]! * (volts[a]! - volts[b]!));
+    const { leaving: f, resistive, resistorEnds: ends, rowOf, drives, scale } = this;
+    const { siemens, bridges } = this.values;
+    for (let k = 0; k < resistive.length; k++) {
+      const e = 4 * k;
+      const current = siemens[resistive[k]!]! * (volts[ends[e]!]! - volts[ends[e + 1]!]!);
+      f[ends[e + 2]!]! += current;
+      f[ends[e + 3]!]! -= current;
     }
-    for (const { a, b, siemens: g } of bridges) add(a, b, g * (volts[a]! - volts[b]!));
-    for (const d of this.drives) {
-      const u = unknown[d.net]!;
-      if (d.siemens > 0 && u >= 0) f[u]! += d.siemens * (volts[d.net]! - d.volts * this.scale);
+    for (let k = 0; k < bridges.length; k++) {
+      const { a, b, siemens: g } = bridges[k]!;
+      const current = g * (volts[a]! - volts[b]!);
+      f[rowOf[a]!]! += current;
+      f[rowOf[b]!]! -= current;
+    }
+    for (let k = 0; k < drives.length; k++) {
+      const d = drives[k]!;
+      if (d.siemens > 0) f[rowOf[d.net]!]! += d.siemens * (volts[d.net]! - d.volts * scale);
     }
   }
 
   private addLamps(volts: Float64Array): void {
-    const { netlist, values, jacobian: jac, residual: f, structure } = this;
-    const { conductanceSlots: slots, unknown } = structure;
+    const { netlist, values, jacobian: jac, leaving: f, structure, rowOf } = this;
+    const { conductanceSlots: slots } = structure;
     for (const i of this.lamps) {
       const { a, b, lamp } = netlist.conductances[i]!;
-      const d = volts[a]! - volts[b]!;
-      const { current, slope } = lampCurrent(values.siemens[i]!, d, lamp!);
+      const { current, slope } = lampCurrent(values.siemens[i]!, volts[a]! - volts[b]!, lamp!);
       jac[slots[4 * i]!]! += slope;
       jac[slots[4 * i + 1]!]! -= slope;
       jac[slots[4 * i + 2]!]! -= slope;
       jac[slots[4 * i + 3]!]! += slope;
-      const ua = unknown[a]!;
-      const ub = unknown[b]!;
-      if (ua >= 0) f[ua]! += current;
-      if (ub >= 0) f[ub]! -= current;
+      f[rowOf[a]!]! += current;
+      f[rowOf[b]!]! -= current;
     }
   }
 
-  private addJunctions(volts: Float64Array, unknown: Int32Array): boolean {
-    const {
-      values,
-      jacobian: jac,
-      residual: f,
-      flow,
-      junctionNets: ends,
-      oldJunction,
-      junctionAt,
-      junctionI,
-      junctionG,
-    } = this;
+  private addJunctions(volts: Float64Array): boolean {
+    const { jacobian: jac, leaving: f, sizes, junctions, junctionNets: ends, rowOf, stale } = this;
+    const { oldJunction, junctionAt, junctionI, junctionG, breaksNowhere: flat } = this;
     const { junctionSlots: slots } = this.structure;
-    const { junctions, cut, criticalJunction } = values;
-    const flat = this.breaksNowhere;
+    const { cut } = this.values;
     let limited = false;
-    for (let i = 0; i < junctions.length; i++) {
+    for (let k = 0; k < junctions.length; k++) {
+      const i = junctions[k]!;
       if (cut[i] === 1) continue;
       const a = ends[2 * i]!;
-      const k = ends[2 * i + 1]!;
-      const ua = unknown[a]!;
-      const uk = unknown[k]!;
-      if (ua < 0 && uk < 0) continue;
-      const d = volts[a]! - volts[k]!;
-      const old = oldJunction[i]!;
-      let at = d;
-      if (
-        stands(d, junctionAt[i]!, this.stale) &&
-        (flat[i] === 1 || Math.abs(d - junctionAt[i]!) <= this.stale)
-      ) {
+      const c = ends[2 * i + 1]!;
+      const d = volts[a]! - volts[c]!;
+      let at = junctionAt[i]!;
+      if (Math.abs(d - at) <= stale || (stale > 0 && flat[i] === 1 && d < FLAT_VOLTS && at < FLAT_VOLTS))
         oldJunction[i] = d;
-        at = junctionAt[i]!;
-      } else {
-        const own = junctions[i]!;
-        if (this.careful && crosses(d, old)) at = 0;
-        // A series resistance bounds the current by itself.
-        else if (own.rs === 0) at = limitedJunction(d, old, own.nvt, criticalJunction[i]!);
+      else {
+        at = this.linearisedJunction(i, d);
         if (Math.abs(at - d) > 1e-9) limited = true;
-        oldJunction[i] = at;
-        junctionCurrent(own, at, this.junctionGuess[i]!);
-        junctionAt[i] = at;
-        junctionI[i] = junction.i;
-        junctionG[i] = junction.g;
-        this.junctionGuess[i] = junction.vd;
       }
       const g = junctionG[i]!;
       const current = junctionI[i]! + g * (d - at);
@@ -292,105 +284,106 @@ export class Assembly {
       jac[slots[s + 2]!]! -= g;
       jac[slots[s + 3]!]! += g;
       const size = Math.abs(current);
-      if (ua >= 0) {
-        f[ua]! += current;
-        flow[ua]! += size;
-      }
-      if (uk >= 0) {
-        f[uk]! -= current;
-        flow[uk]! += size;
-      }
+      const ra = rowOf[a]!;
+      const rc = rowOf[c]!;
+      f[ra]! += current;
+      f[rc]! -= current;
+      sizes[ra]! += size;
+      sizes[rc]! += size;
     }
     return limited;
   }
 
-  private addTransistors(volts: Float64Array, unknown: Int32Array): boolean {
-    const {
-      values,
-      jacobian: jac,
-      residual: f,
-      flow,
-      transistorNets: ends,
-      beAt,
-      bcAt,
-      currents,
-      slopes,
-    } = this;
+  /** Linearises junction `i` near `d` volts, where its limit allows; returns where. */
+  private linearisedJunction(i: number, d: number): number {
+    const own = this.values.junctions[i]!;
+    const old = this.oldJunction[i]!;
+    let at = d;
+    if (this.careful && crosses(d, old)) at = 0;
+    // A series resistance bounds the current by itself.
+    else if (own.rs === 0) at = limitedJunction(d, old, own.nvt, this.values.criticalJunction[i]!);
+    junctionCurrent(own, at, this.junctionGuess[i]!);
+    this.oldJunction[i] = at;
+    this.junctionAt[i] = at;
+    this.junctionI[i] = junction.i;
+    this.junctionG[i] = junction.g;
+    this.junctionGuess[i] = junction.vd;
+    return at;
+  }
+
+  private addTransistors(volts: Float64Array): boolean {
+    const { jacobian: jac, leaving: f, sizes, transistorNets: ends, rowOf, signs, stale } = this;
+    const { beAt, bcAt, oldBe, oldBc, currents, slopes } = this;
     const { transistorSlots: slots } = this.structure;
-    const { transistors, open } = values;
+    const { open } = this.values;
     let limited = false;
-    for (let i = 0; i < transistors.length; i++) {
-      const q = transistors[i]!;
-      const b = ends[3 * i]!;
-      const c = ends[3 * i + 1]!;
-      const e = ends[3 * i + 2]!;
-      const s = q.sign;
+    for (let i = 0; i < signs.length; i++) {
+      const first = 3 * i;
+      const b = ends[first]!;
+      const c = ends[first + 1]!;
+      const e = ends[first + 2]!;
+      const s = signs[i]!;
       const be = s * (volts[b]! - volts[e]!);
       const bc = s * (volts[b]! - volts[c]!);
       const at = 9 * i;
-      const first = 3 * i;
-      // Current into each terminal at the present voltages, by the tangent where the device was last evaluated.
-      let ib: number;
-      let ic: number;
-      let ie: number;
-      if (open[i]! >= 0) {
-        limited = this.evaluateOpen(i, volts, be, bc) || limited;
-        ib = currents[first]!;
-        ic = currents[first + 1]!;
-        ie = currents[first + 2]!;
-      } else {
-        let dBe: number;
-        let dBc: number;
-        if (stands(be, beAt[i]!, this.stale) && stands(bc, bcAt[i]!, this.stale)) {
-          this.oldBe[i] = be;
-          this.oldBc[i] = bc;
-          dBe = be - beAt[i]!;
-          dBc = bc - bcAt[i]!;
+      // How far the present voltages are from where the device is linearised.
+      let dBe = 0;
+      let dBc = 0;
+      if (open[i]! >= 0) limited = this.evaluateOpen(i, volts, be, bc) || limited;
+      else {
+        if (
+          !(
+            (Math.abs(be - beAt[i]!) <= stale || (stale > 0 && be < FLAT_VOLTS && beAt[i]! < FLAT_VOLTS)) &&
+            (Math.abs(bc - bcAt[i]!) <= stale || (stale > 0 && bc < FLAT_VOLTS && bcAt[i]! < FLAT_VOLTS))
+          )
+        ) {
+          this.lineariseTransistor(i, be, bc);
+          if (Math.abs(be - beAt[i]!) > 1e-9 || Math.abs(bc - bcAt[i]!) > 1e-9) limited = true;
         } else {
-          const critical = values.criticalTransistor[i]!;
-          // Between two known voltages there is nothing to limit.
-          const free = unknown[b]! >= 0;
-          const atBe =
-            free || unknown[e]! >= 0 ? this.limitedVoltage(be, this.oldBe[i]!, q.nvt, critical) : be;
-          const atBc =
-            free || unknown[c]! >= 0 ? this.limitedVoltage(bc, this.oldBc[i]!, q.nvt, critical) : bc;
-          this.oldBe[i] = atBe;
-          this.oldBc[i] = atBc;
-          dBe = be - atBe;
-          dBc = bc - atBc;
-          if (Math.abs(dBe) > 1e-9 || Math.abs(dBc) > 1e-9) limited = true;
-          transistorCurrents(q, atBe, atBc);
-          beAt[i] = atBe;
-          bcAt[i] = atBc;
-          const { current, jacobian } = transistor;
-          currents[first] = current[0]!;
-          currents[first + 1] = current[1]!;
-          currents[first + 2] = current[2]!;
-          for (let p = 0; p < 9; p++) slopes[at + p] = jacobian[p]!;
+          oldBe[i] = be;
+          oldBc[i] = bc;
         }
-        // dI = -s (J[:,E] dBe + J[:,C] dBc): a rise of vbe is a fall of the emitter, and so on.
-        ib = currents[first]! - s * (slopes[at + 2]! * dBe + slopes[at + 1]! * dBc);
-        ic = currents[first + 1]! - s * (slopes[at + 5]! * dBe + slopes[at + 4]! * dBc);
-        ie = currents[first + 2]! - s * (slopes[at + 8]! * dBe + slopes[at + 7]! * dBc);
+        dBe = s * (be - beAt[i]!);
+        dBc = s * (bc - bcAt[i]!);
       }
+      // dI = -s (J[:,E] dBe + J[:,C] dBc): a rise of vbe is a fall of the emitter, and so on.
+      const ib = currents[first]! - (slopes[at + 2]! * dBe + slopes[at + 1]! * dBc);
+      const ic = currents[first + 1]! - (slopes[at + 5]! * dBe + slopes[at + 4]! * dBc);
+      const ie = currents[first + 2]! - (slopes[at + 8]! * dBe + slopes[at + 7]! * dBc);
       for (let p = at; p < at + 9; p++) jac[slots[p]!]! += slopes[p]!;
-      const ub = unknown[b]!;
-      const uc = unknown[c]!;
-      const ue = unknown[e]!;
-      if (ub >= 0) {
-        f[ub]! += ib;
-        flow[ub]! += Math.abs(ib);
-      }
-      if (uc >= 0) {
-        f[uc]! += ic;
-        flow[uc]! += Math.abs(ic);
-      }
-      if (ue >= 0) {
-        f[ue]! += ie;
-        flow[ue]! += Math.abs(ie);
-      }
+      const rb = rowOf[b]!;
+      const rc = rowOf[c]!;
+      const re = rowOf[e]!;
+      f[rb]! += ib;
+      f[rc]! += ic;
+      f[re]! += ie;
+      sizes[rb]! += Math.abs(ib);
+      sizes[rc]! += Math.abs(ic);
+      sizes[re]! += Math.abs(ie);
     }
     return limited;
+  }
+
+  /** Linearises transistor `i` near these junction voltages (in NPN polarity), where their limits allow. */
+  private lineariseTransistor(i: number, be: number, bc: number): void {
+    const { values, transistorNets: ends, currents, slopes } = this;
+    const { unknown } = this.structure;
+    const q = values.transistors[i]!;
+    const critical = values.criticalTransistor[i]!;
+    // Between two known voltages there is nothing to limit.
+    const free = unknown[ends[3 * i]!]! >= 0;
+    const atBe =
+      free || unknown[ends[3 * i + 2]!]! >= 0 ? this.limitedVoltage(be, this.oldBe[i]!, q.nvt, critical) : be;
+    const atBc =
+      free || unknown[ends[3 * i + 1]!]! >= 0 ? this.limitedVoltage(bc, this.oldBc[i]!, q.nvt, critical) : bc;
+    transistorCurrents(q, atBe, atBc);
+    this.oldBe[i] = atBe;
+    this.oldBc[i] = atBc;
+    this.beAt[i] = atBe;
+    this.bcAt[i] = atBc;
+    const { current, jacobian } = transistor;
+    for (let t = 0; t < 3; t++) currents[3 * i + t] = current[t]!;
+    for (let p = 0; p < 9; p++) slopes[9 * i + p] = jacobian[p]!;
   }
 
   /** A transistor with an open terminal: the junction that is left may be limited, by moving the base to where it is linearised. */
@@ -424,6 +417,16 @@ export class Assembly {
     for (let p = 0; p < 9; p++) slopes[9 * i + p] = jacobian[p]!;
     this.beAt[i] = Number.NaN;
     return limited;
+  }
+
+  /** Inner voltage of an opened terminal at these net voltages. */
+  innerVolts(i: number, volts: Float64Array): number {
+    const { values, three, transistorNets: ends } = this;
+    const open = values.open[i]!;
+    for (let t = 0; t < 3; t++) three[t] = volts[ends[3 * i + t]!]!;
+    three[open] = this.inner[i]!;
+    openTransistorCurrents(values.transistors[i]!, open, three, values.openSiemens[i]!);
+    return transistor.inner;
   }
 
   private limitedVoltage(v: number, old: number, nvt: number, critical: number): number {
@@ -476,30 +479,12 @@ export class Assembly {
 }
 
 /** Below this a junction carries its leakage and nothing else: there it stands still however far its voltage moves, volts. */
-const FLAT_VOLTS = -0.8;
-
-/** Whether a junction last linearised at `at` may keep its stamp at `v`. */
-function stands(v: number, at: number, stale: number): boolean {
-  return Math.abs(v - at) <= stale || (stale > 0 && v < FLAT_VOLTS && at < FLAT_VOLTS);
-}
+export const FLAT_VOLTS = -0.8;
 
 /**
  * Whether a junction jumps over zero. A leakage saturates on both sides of it, and Newton can jump from one flat to the
  * other for ever; once it has gone on for long, every such jump stops at zero first.
  */
-function crosses(v: number, old: number): boolean {
+export function crosses(v: number, old: number): boolean {
   return v * old < 0 && Math.abs(v) > LEAK_VOLTS / 2 && Math.abs(old) > LEAK_VOLTS / 2;
-}
-
-/** Current and slope of a lamp: a filament's resistance rises about with the root of the voltage. */
-function lampCurrent(
-  hot: number,
-  d: number,
-  lamp: { readonly cold: number; readonly rated: number },
-): { current: number; slope: number } {
-  const w = Math.sqrt(Math.abs(d) / lamp.rated + 1e-4);
-  const span = 1 - 1 / lamp.cold;
-  const ratio = 1 / lamp.cold + span * (w - 0.01);
-  const current = (hot * d) / ratio;
-  return { current, slope: hot / ratio - (((current / ratio) * span) / (2 * w * lamp.rated)) * Math.sign(d) };
 }

@@ -6,6 +6,7 @@
  */
 import type { DeviceType, Machine, Part } from '../machine/index.ts';
 import { type Junction, ZENER_AMPERES } from './devices/junction.ts';
+import type { LampCurve } from './devices/lamp.ts';
 import { leakageRatio, STATED_CELSIUS, saturationRatio, thermalVoltage } from './devices/temperature.ts';
 
 /** What a parameter moves. `celsius` and `volts` deviate by addition, the others by the factor exp(deviation). */
@@ -41,8 +42,7 @@ export interface Conductance {
   readonly a: number;
   readonly b: number;
   readonly siemens: number;
-  /** Lamp: the ratio of cold to hot conductance, and the volts at which it is hot. */
-  readonly lamp?: { readonly cold: number; readonly rated: number };
+  readonly lamp?: LampCurve;
 }
 export interface JunctionElement {
   readonly part: string;

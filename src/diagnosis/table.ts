@@ -97,6 +97,7 @@ export function tableShare(
   let steps = 0;
   let solves = 0;
   const twins = twinsOf(own.map((f) => f.fault));
+  const twinned = new Set(twins);
   const total = own.length * conditions.length;
   // State after state, so that what is linearised for one fault serves the next.
   const moved = conditions.map((condition, c) => {
@@ -131,7 +132,7 @@ export function tableShare(
         aids[AIDS.indexOf(point.aid)]!++;
       }
       before = point;
-      if (!fault.grade) points[f] = point;
+      if (twinned.has(f)) points[f] = point;
       if (!point.converged) {
         counts[at] = -1;
         return;

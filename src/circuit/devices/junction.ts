@@ -7,8 +7,8 @@
  * choice of ours; what matters is its amount.
  */
 
-/** Exponents are clipped here: below, denormal numbers slow the arithmetic. */
-const LOW = -100;
+/** Below this the exponential is lost beside the 1 that is taken from it: exp(-40) is under a tenth of a unit in the last place. */
+const LOW = -40;
 /**
  * Current of a junction above which its curve goes on as its tangent, amperes: no part of these machines carries it, and
  * a junction that a fault lays across two rails then has a current that doubles can balance.
@@ -18,9 +18,14 @@ export const MOST_AMPERES = 100;
 /** exp(x) of a junction of saturation current `is`, and its derivative by x, in the object that is returned. */
 const curve = { e: 0, de: 0 };
 export function exponential(x: number, is: number): { readonly e: number; readonly de: number } {
-  const top = MOST_AMPERES / is;
-  const e = x < LOW ? 0 : Math.exp(x);
-  if (e > top) {
+  if (x < LOW) {
+    curve.e = 0;
+    curve.de = 0;
+    return curve;
+  }
+  const e = Math.exp(x);
+  if (is * e > MOST_AMPERES) {
+    const top = MOST_AMPERES / is;
     curve.e = top * (1 + x - Math.log(top));
     curve.de = top;
   } else {
@@ -121,14 +126,13 @@ export function junctionCurrent(j: Junction, v: number, guess = Number.NaN): voi
     else lo = vd;
     let next = vd - h / (1 + j.rs * junction.g);
     if (!(next >= lo && next <= hi)) next = 0.5 * (lo + hi);
-    const step = next - vd;
+    // Newton squares the error: behind the tangent below nothing is left, and the slope is good to some 1e-7 of itself.
+    if (Math.abs(next - vd) < 1e-9) break;
     vd = next;
-    if (Math.abs(step) < 1e-10 + 1e-12 * Math.abs(vd)) break;
   }
-  inner(j, vd);
-  // One step more, in closed form: the branch current by its tangent at vd, where little rest is left.
+  // The branch current by its tangent at the last inner voltage.
   const scale = 1 / (1 + j.rs * junction.g);
-  junction.i += junction.g * scale * (v - vd - j.rs * junction.i);
+  junction.i += junction.g * scale * (v - junction.vd - j.rs * junction.i);
   junction.g *= scale;
   junction.vd = v - j.rs * junction.i;
 }
