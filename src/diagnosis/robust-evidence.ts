@@ -2,9 +2,9 @@
  * The probability density of a set of readings under a Gaussian with heavy tails: a few slips of the probe, and a few nets
  * where the model is off.
  *
- * A slip reads anything within the supply range. At a net where the model is off (a stage at the edge of saturation, a
- * leakage beyond the usual) all readings in all states may be off by some tenths of a volt. Readings leave the Gaussian
- * one by one or net by net, the worst first, for as long as that makes the whole more probable.
+ * A slip reads anything within the supply range and leaves the Gaussian by itself. At a net where the model is off (a stage
+ * at the edge of saturation, a leakage beyond the usual) all readings at one level are off together, by some tenths of a
+ * volt. The worst slip or net comes first, for as long as that makes the whole more probable.
  */
 
 export interface Evidence {
@@ -14,7 +14,7 @@ export interface Evidence {
   readonly weights: Float64Array;
   /** Readings taken for slips. */
   readonly setAside: readonly number[];
-  /** Nets at which the model is off by more than its error says. */
+  /** Groups (nets at one level) at which the model is off by more than its error says. */
   readonly misfits: readonly number[];
   /** Sum of squared standardised residuals of the readings that were kept. */
   readonly chiSquare: number;
@@ -74,7 +74,7 @@ export interface Tails {
 /**
  * @param residual   reading minus mean, length n
  * @param covariance n x n row-major, noise included
- * @param net        net number of each reading: readings of one net share a misfit of the model
+ * @param net        group of each reading: those of one net at one level share a misfit of the model
  */
 export function robustEvidence(
   residual: Float64Array,
@@ -118,7 +118,6 @@ export function robustEvidence(
   while (setAside.length < tails.mostSlips || misfits.length < tails.mostMisfits) {
     let gain = 0;
     let leave: number[] = [];
-    let slip = false;
     let lost = 0;
     if (setAside.length < tails.mostSlips)
       for (let i = 0; i < n; i++) {
@@ -130,36 +129,36 @@ export function robustEvidence(
         if (g > gain) {
           gain = g;
           leave = [i];
-          slip = true;
           lost = own;
         }
       }
+    let shifted: number[] = [];
     if (misfits.length < tails.mostMisfits)
-      for (const [, members] of groups) {
-        const kept = members.filter((i) => inverse[i * n + i] !== 0);
-        if (kept.length === 0 || misfits.includes(net[kept[0]!]!)) continue;
-        const out = leftOut(inverse, weights, n, kept);
-        if (!out || out.lost < 6) continue;
-        // Each reading of the net is then only known to lie within some misfitVolts of where the others put it.
-        let price = Math.log(misfitRate);
-        for (let q = 0; q < kept.length; q++) {
-          const s2 = misfitVolts * misfitVolts + out.variance[q]!;
-          price -= 0.5 * ((out.residual[q]! * out.residual[q]!) / s2 + Math.log(s2) + LOG_TWO_PI);
-        }
-        const g = 0.5 * (out.lost + out.logDet + kept.length * LOG_TWO_PI) + price;
+      for (const [key, members] of groups) {
+        if (misfits.includes(key)) continue;
+        // One offset of misfitVolts for the whole group: covariance + V² u u'.
+        const { along, pull } = ofGroup(inverse, weights, n, members);
+        const factor = 1 + misfitVolts * misfitVolts * along;
+        const own = (misfitVolts * misfitVolts * pull * pull) / factor;
+        const g = 0.5 * (own - Math.log(factor)) + Math.log(misfitRate);
         if (g > gain) {
           gain = g;
-          leave = kept;
-          slip = false;
-          lost = out.lost;
+          shifted = members;
+          lost = own;
         }
       }
+    if (shifted.length > 0) {
+      log += gain;
+      chi -= lost;
+      loosen(inverse, weights, n, shifted, misfitVolts * misfitVolts);
+      misfits.push(net[shifted[0]!]!);
+      continue;
+    }
     if (leave.length === 0) break;
     log += gain;
     chi -= lost;
     for (const i of leave) takeOut(inverse, weights, n, i);
-    if (slip) setAside.push(leave[0]!);
-    else misfits.push(net[leave[0]!]!);
+    setAside.push(leave[0]!);
   }
   return { log, weights, setAside, misfits, chiSquare: Math.max(0, chi) };
 }
@@ -183,33 +182,39 @@ function takeOut(inverse: Float64Array, weights: Float64Array, n: number, i: num
   weights[i] = 0;
 }
 
-/**
- * What the other readings say of a group: P = G[group, group] of the inverse covariance; left-out residual P^-1 w with
- * covariance P^-1. `lost` is w' P^-1 w, `logDet` that of P^-1.
- */
-function leftOut(
+/** u' G u and u' w of a group's indicator u: how sure the others are of its common level, and how far it is off. */
+function ofGroup(
   inverse: Float64Array,
   weights: Float64Array,
   n: number,
   group: readonly number[],
-): { residual: Float64Array; variance: Float64Array; lost: number; logDet: number } | undefined {
-  const m = group.length;
-  const p = new Float64Array(m * m);
-  for (let a = 0; a < m; a++) for (let b = 0; b < m; b++) p[a * m + b] = inverse[group[a]! * n + group[b]!]!;
-  const l = cholesky(p, m);
-  if (!l) return undefined;
-  const inv = inverseOf(l, m);
-  const residual = new Float64Array(m);
-  const variance = new Float64Array(m);
-  let lost = 0;
-  let logDet = 0;
-  for (let a = 0; a < m; a++) {
-    for (let b = 0; b < m; b++) residual[a]! += inv[a * m + b]! * weights[group[b]!]!;
-    variance[a] = inv[a * m + a]!;
-    lost += residual[a]! * weights[group[a]!]!;
-    logDet -= 2 * Math.log(l[a * m + a]!);
+): { along: number; pull: number } {
+  let along = 0;
+  let pull = 0;
+  for (const a of group) {
+    pull += weights[a]!;
+    for (const b of group) along += inverse[a * n + b]!;
   }
-  return { residual, variance, lost, logDet };
+  return { along, pull };
+}
+
+/** Adds `variance` common to a group to the covariance: Sherman-Morrison on the inverse and the weights. */
+function loosen(
+  inverse: Float64Array,
+  weights: Float64Array,
+  n: number,
+  group: readonly number[],
+  variance: number,
+): void {
+  const { along, pull } = ofGroup(inverse, weights, n, group);
+  const scale = variance / (1 + variance * along);
+  const column = new Float64Array(n);
+  for (let i = 0; i < n; i++) for (const g of group) column[i]! += inverse[i * n + g]!;
+  for (let i = 0; i < n; i++) {
+    weights[i]! -= scale * pull * column[i]!;
+    const f = scale * column[i]!;
+    if (f !== 0) for (let k = 0; k < n; k++) inverse[i * n + k]! -= f * column[k]!;
+  }
 }
 
 const LOG_TWO_PI = Math.log(2 * Math.PI);

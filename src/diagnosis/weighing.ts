@@ -21,7 +21,10 @@ const SLIP_RATE = 0.002;
 const UNKNOWN_RATE = 0.12;
 /** Nets at which the model is off by more than MODEL_SIGMA, and by how much then: stages at the edge of saturation, leakages. */
 const MISFIT_RATE = 0.02;
-const MISFIT_VOLTS = 0.4;
+const MISFIT_VOLTS = 0.35;
+/** Readings of a net share a misfit when their levels are so near. */
+const LEVEL_VOLTS = 1.5;
+const LEVELS = 4096;
 /** Share of the model's variance that all points of one kind on a unit have in common, and how near in level these are. */
 const MODEL_KIND = 0.25;
 const KIND_VOLTS = 0.12;
@@ -585,7 +588,7 @@ export class Weighing {
     const found: Evidence | undefined = robustEvidence(
       residual,
       covariance,
-      data.map((d) => d.site.net),
+      data.map((d, i) => d.site.net * LEVELS + Math.round(mean[i]! / LEVEL_VOLTS + LEVELS / 2)),
       {
         slipRate,
         slipDensity: 1 / this.range,
@@ -609,7 +612,7 @@ export class Weighing {
       item,
       evidence: found.log + against,
       setAside: found.setAside,
-      misfits: found.misfits,
+      misfits: found.misfits.map((group) => Math.floor(group / LEVELS)),
       chiSquare: found.chiSquare,
       theta,
       grade,
