@@ -12,7 +12,7 @@ import { readingError } from './units.ts';
 
 type Category = 'transistor' | 'diode' | 'capacitor' | 'resistor' | 'joint' | 'other';
 
-export const CATEGORY_SHARES: Readonly<Record<Category, number>> = {
+const CATEGORY_SHARES: Readonly<Record<Category, number>> = {
   transistor: 35,
   diode: 20,
   capacitor: 12,
@@ -145,7 +145,7 @@ export function faultKinds(machine: Machine): FaultKind[] {
   }));
 }
 
-export function drawnSeverity(stretches: readonly Stretch[], chance: Chance): number {
+function drawnSeverity(stretches: readonly Stretch[], chance: Chance): number {
   const stretch =
     stretches[
       drawn(

@@ -14,7 +14,7 @@ export interface TrueUnit {
 /** Share of readings where the probe slipped to another net. */
 export const SLIP_RATE = 0.002;
 /** Standard uncertainty of a stated room temperature, °C. */
-export const THERMOMETER = 0.5;
+const THERMOMETER = 0.5;
 
 /** Draws beyond this many standard deviations are taken again: such parts are sorted out when a machine is built. */
 const MOST_DEVIATIONS = 2.5;

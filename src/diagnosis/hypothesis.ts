@@ -14,7 +14,7 @@ export interface Case {
 }
 
 /** The fault's edit with its severity moved by `deviation` of its spread. */
-export function gradedEdit(fault: Fault, deviation: number): Edit {
+function gradedEdit(fault: Fault, deviation: number): Edit {
   const { grade, edit } = fault;
   if (!grade || deviation === 0) return edit;
   const factor = Math.exp(deviation * grade.spread);

@@ -12,7 +12,7 @@ import { fedConditions, tableUnit } from './stage.ts';
 /** A net counts as moved by a fault from here on, volts. */
 const LEAST_MOVE = 1e-3;
 /** Input conductance of the meter that the table assumes: 10 Mohm. */
-export const TABLE_METER_SIEMENS = 1e-7;
+const TABLE_METER_SIEMENS = 1e-7;
 
 /** What one worker computed: the faults of parts number `share`, `share + shares`, … in the order of `faultsOf`. */
 export interface TableShare {
@@ -32,7 +32,7 @@ export interface TableShare {
   readonly aids: Int32Array;
 }
 
-export const AIDS = ['none', 'state', 'shunts', 'sources', 'transient'] as const;
+const AIDS = ['none', 'state', 'shunts', 'sources', 'transient'] as const;
 
 /** The temperature a table is computed at: that of the readings of the units believed faulty, else the machine's. */
 export function tableAmbient(machine: Machine): number {
@@ -46,7 +46,7 @@ export function tableAmbient(machine: Machine): number {
 }
 
 /** Every fault at every severity, in a fixed order. */
-export function faultsOf(hypotheses: readonly Hypothesis[]): { fault: Fault; hypothesis: number }[] {
+function faultsOf(hypotheses: readonly Hypothesis[]): { fault: Fault; hypothesis: number }[] {
   return hypotheses.flatMap((h, hypothesis) => h.faults.map((fault) => ({ fault, hypothesis })));
 }
 

@@ -25,11 +25,11 @@ export interface Family {
 const ordered = (a: number, b: number): Range => (a < b ? [a, b] : [b, a]);
 
 /** Range of a false (saturated) level. */
-export function falseRange(f: Family): Range {
+function falseRange(f: Family): Range {
   return ordered(f.sign * -0.05, f.sign * 0.55);
 }
 /** Range of a true (cut-off) level. */
-export function trueRange(f: Family, least = 0.42): Range {
+function trueRange(f: Family, least = 0.42): Range {
   const top = f.clamp ? f.clamp.volts + f.sign : f.volts * 1.06;
   return ordered(least * (f.clamp ? f.clamp.volts * 1.9 : f.volts), top);
 }

@@ -3,6 +3,6 @@
  * from it. Start with `parameterTable`, `network` and `Solver`. It does not know the program.
  */
 export { type Fault, type Network, network } from './network.ts';
-export { METER_OHMS, type OperatingPoint, Solver } from './operating-point.ts';
-export { type Parameter, type ParameterTable, parameterTable, ZENER_TEST_CURRENT } from './parameters.ts';
+export { type OperatingPoint, Solver } from './operating-point.ts';
+export { type Parameter, type ParameterTable, parameterTable } from './parameters.ts';
 export { sensitivities } from './sensitivity.ts';
