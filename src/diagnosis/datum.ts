@@ -52,7 +52,7 @@ export function readingsOf(
   const own = machine.readings
     .map((reading, order) => ({ reading, order, day: day(reading.takenAt) }))
     .filter((x) => x.reading.unit === unit && x.reading.quantity === 'V' && index.has(x.reading.condition));
-  const last = own.reduce((most, x) => (x.day > most ? x.day : most), -Infinity);
+  const last = own.reduce((most, x) => Math.max(x.day, most), -Infinity);
   const toDatum = (r: Reading): Datum => {
     const instrument = machine.instruments.find((i) => i.id === r.instrument);
     return {

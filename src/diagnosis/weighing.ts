@@ -667,7 +667,7 @@ export class Weighing {
     const firsts: Weighed[] = [];
     const taken = new Set<number>();
     const take = (w: Weighed | undefined): void => {
-      if (!w || w.item.faults.length !== 1) return;
+      if (w?.item.faults.length !== 1) return;
       const { hypothesis } = table.faults[w.item.faults[0]!]!;
       if (taken.has(hypothesis)) return;
       taken.add(hypothesis);
