@@ -52,7 +52,8 @@ export function readingsOf(
   const own = machine.readings
     .map((reading, order) => ({ reading, order, day: day(reading.takenAt) }))
     .filter((x) => x.reading.unit === unit && x.reading.quantity === 'V' && index.has(x.reading.condition));
-  const last = own.reduce((most, x) => Math.max(x.day, most), -Infinity);
+  // A reading without a date has no day and does not count here.
+  const last = own.reduce((most, x) => Math.max(most, Number.isNaN(x.day) ? most : x.day), -Infinity);
   const toDatum = (r: Reading): Datum => {
     const instrument = machine.instruments.find((i) => i.id === r.instrument);
     return {
