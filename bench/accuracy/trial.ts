@@ -146,6 +146,14 @@ export function symptom(trial: Trial): Reading {
   return trial.faultyReadings.find((r) => r.condition === condition && r.point === point)!;
 }
 
+/** Whether an open joint's pin is the only one on its net. */
+function loneJoint(machine: Machine, fault: Fault): boolean {
+  if (!fault.mode.startsWith('open-joint:')) return false;
+  const pin = fault.mode.slice('open-joint:'.length);
+  const net = machine.parts.find((p) => p.name === fault.part)?.pins.find((p) => p.pin === pin)?.net;
+  return machine.parts.reduce((sum, p) => sum + p.pins.filter((x) => x.net === net).length, 0) < 2;
+}
+
 /**
  * Whether some fault of `part` would read the same as the planted one at every point of this very unit: within
  * twice the reading's own random error. `instead` is the planted fault that it would stand for.
@@ -158,6 +166,8 @@ export function indistinct(trial: Trial, part: string, instead: Fault): boolean 
   const others = planted.filter((f) => f !== instead);
   /** Largest departure from what is read, in twice the reading's error; above `limit` it may stop counting. */
   const apart = (fault: Fault): number => {
+    // A joint that was the only one on its net leaves no net to probe: that is a difference.
+    if (loneJoint(machine, fault)) return Number.POSITIVE_INFINITY;
     const { volts } = trueVolts(machine, bench.table, faulty, [...others, fault]);
     let largest = 0;
     volts.forEach((own, c) => {
