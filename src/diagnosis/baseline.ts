@@ -28,7 +28,7 @@ const MODEL_COMMON = 0.45;
 export const MODEL_NET = 0.42;
 /** Levels within so many volts of each other are alike. */
 export const LIKE_VOLTS = 0.5;
-/** Uncertainty of a junction's temperature when the room's was noted, and when it was not, °C. */
+/** So many spreads off what the others say, a sound reading contradicts the drawing. */
 const DRAWING_Z = 4.5;
 
 /** An earlier reading that is so far off was not taken on a sound unit. */

@@ -135,7 +135,7 @@ function solvedPair(
   ] as const)
     if (f.pin && volts) {
       const own = table.pin(fault, condition);
-      pins.set(f.pin.point, f.pin.metered ? own : f.pin.volts(volts, 1e-7, []));
+      pins.set(f.pin.point, f.pin.metered ? own : f.pin.volts(volts, 1e-7, [], table.ambient));
     }
   const result = volts ? { volts, pins } : undefined;
   cache.set(condition, result);

@@ -82,6 +82,8 @@ const NOTHING_BITS = 0.02;
 const REMARK_SHARE = 0.07;
 /** A pair is named as a pair when its second part is at least so probable against the first. */
 const SECOND_SHARE = 0.5;
+/** A group of more is no answer. */
+const GROUP_MOST = 12;
 const ALIVE = 420;
 
 interface Alive {
@@ -226,7 +228,11 @@ export class Reckoning {
         notes.push(`the sound circuit does not hold the state that the hints of ${c.name} name`);
     });
     if (w.baseline.learntOnly.length > 0)
-      notes.push(`${w.baseline.learntOnly.length} readings at points that the circuit does not compute`);
+      notes.push(
+        w.baseline.learntOnly.length === 1
+          ? 'one reading is at a point that the circuit does not compute'
+          : `${w.baseline.learntOnly.length} readings are at points that the circuit does not compute`,
+      );
     for (const loop of loopsOf(w.flow)) {
       const suspected = loop.filter((s) => (w.stages.find((x) => x.stage === s)?.probability ?? 0) > 0.05);
       if (suspected.length === 0) continue;
@@ -336,7 +342,9 @@ export class Reckoning {
       list.push(names[i]!);
       sum += ranked[i]!.probability;
     }
-    return list.length > 1 ? list : undefined;
+    // Ways in which one part may have failed are for the iron to tell apart, not a group of suspects.
+    const parts = new Set(list.map((name) => name.slice(0, name.lastIndexOf(':'))));
+    return parts.size > 1 && list.length <= GROUP_MOST ? list : undefined;
   }
 
   /** Hypotheses that are still alive, for prediction; groups are the answers a person wants: which part. */
