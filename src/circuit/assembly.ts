@@ -84,6 +84,9 @@ export class Assembly {
   /** 1 for a junction without breakdown. */
   readonly breaksNowhere: Uint8Array;
   readonly signs: Float64Array;
+  /** Where the slopes of transistors go that lie between unknown nets: place in the matrix, place among the slopes. */
+  private readonly stampTo: Int32Array;
+  private readonly stampFrom: Int32Array;
   private readonly three = new Float64Array(3);
   private generation = -1;
   private drives: readonly PlacedDrive[] = [];
@@ -122,6 +125,11 @@ export class Assembly {
     const nj = netlist.junctions.length;
     const nq = netlist.transistors.length;
     this.breaksNowhere = Uint8Array.from(netlist.junctions, (j) => (j.vz === Infinity ? 1 : 0));
+    const stamps = Int32Array.from(structure.transistorSlots.keys()).filter(
+      (k) => structure.transistorSlots[k]! < places - 1,
+    );
+    this.stampFrom = stamps;
+    this.stampTo = stamps.map((k) => structure.transistorSlots[k]!);
     this.signs = Float64Array.from(netlist.transistors, (q) => q.sign);
     this.matrix = this.jacobian.subarray(0, places - 1);
     this.oldJunction = new Float64Array(nj);
@@ -302,7 +310,9 @@ export class Assembly {
     if (this.careful && crosses(d, old)) at = 0;
     // A series resistance bounds the current by itself.
     else if (own.rs === 0) at = limitedJunction(d, old, own.nvt, this.values.criticalJunction[i]!);
-    junctionCurrent(own, at, this.junctionGuess[i]!);
+    // As far as the last tangent reaches.
+    const guess = this.junctionGuess[i]! + (1 - own.rs * this.junctionG[i]!) * (at - this.junctionAt[i]!);
+    junctionCurrent(own, at, guess, this.stale > 0 ? LOOSE_VOLTS : undefined);
     this.oldJunction[i] = at;
     this.junctionAt[i] = at;
     this.junctionI[i] = junction.i;
@@ -314,7 +324,6 @@ export class Assembly {
   private addTransistors(volts: Float64Array): boolean {
     const { jacobian: jac, leaving: f, sizes, transistorNets: ends, rowOf, signs, stale } = this;
     const { beAt, bcAt, oldBe, oldBc, currents, slopes } = this;
-    const { transistorSlots: slots } = this.structure;
     const { open } = this.values;
     let limited = false;
     for (let i = 0; i < signs.length; i++) {
@@ -350,7 +359,6 @@ export class Assembly {
       const ib = currents[first]! - (slopes[at + 2]! * dBe + slopes[at + 1]! * dBc);
       const ic = currents[first + 1]! - (slopes[at + 5]! * dBe + slopes[at + 4]! * dBc);
       const ie = currents[first + 2]! - (slopes[at + 8]! * dBe + slopes[at + 7]! * dBc);
-      for (let p = at; p < at + 9; p++) jac[slots[p]!]! += slopes[p]!;
       const rb = rowOf[b]!;
       const rc = rowOf[c]!;
       const re = rowOf[e]!;
@@ -361,6 +369,8 @@ export class Assembly {
       sizes[rc]! += Math.abs(ic);
       sizes[re]! += Math.abs(ie);
     }
+    const { stampTo, stampFrom } = this;
+    for (let k = 0; k < stampTo.length; k++) jac[stampTo[k]!]! += slopes[stampFrom[k]!]!;
     return limited;
   }
 
@@ -477,6 +487,9 @@ export class Assembly {
     return lamp ? lampCurrent(siemens, d, lamp).current : siemens * d;
   }
 }
+
+/** How loosely the voltage inside a series resistance is found while devices may stand still, volts. */
+export const LOOSE_VOLTS = 3e-4;
 
 /** Below this a junction carries its leakage and nothing else: there it stands still however far its voltage moves, volts. */
 export const FLAT_VOLTS = -0.8;

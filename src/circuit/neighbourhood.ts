@@ -12,7 +12,7 @@
  *
  * @source the matrix inversion lemma: M. A. Woodbury, Princeton Statistical Research Group, memorandum 42 (1950) (from memory)
  */
-import { type Assembly, crosses, FLAT_VOLTS, type PlacedDrive } from './assembly.ts';
+import { type Assembly, crosses, FLAT_VOLTS, LOOSE_VOLTS, type PlacedDrive } from './assembly.ts';
 import { junction, junctionCurrent, limitedJunction } from './devices/junction.ts';
 import { lampCurrent } from './devices/lamp.ts';
 import {
@@ -26,9 +26,12 @@ import {
 import type { Edit } from './edit.ts';
 import { SparseLU } from './matrix/index.ts';
 
-/** With more nets than this the whole network is the quicker way. */
-const MOST_NETS = 40;
+/** With more nets than this, and one for each so many unknowns, the whole network is the quicker way. */
+const MOST_NETS = 36;
+const UNKNOWNS_A_NET = 40;
 const MOST_STEPS = 40;
+/** Of what holds a net. */
+export const HOLD_SIEMENS = 1;
 const CAREFUL_AFTER = 12;
 /** A step below this has settled, volts. */
 const SETTLED = 3e-4;
@@ -85,14 +88,15 @@ export class Neighbourhood {
     readonly inner: Float64Array;
   };
 
-  // Dense, by columns of MOST_NETS.
-  private readonly z = new Float64Array(MOST_NETS * MOST_NETS);
-  private readonly m = new Float64Array(MOST_NETS * MOST_NETS);
-  private readonly c = new Float64Array(MOST_NETS + 1);
-  private readonly x = new Float64Array(MOST_NETS + 1);
-  private readonly next = new Float64Array(MOST_NETS);
-  private readonly pivots = new Float64Array(MOST_NETS);
-  private readonly d = new Float64Array(MOST_NETS * MOST_NETS);
+  /** At most so many nets; the dense matrices lie in columns of this length. */
+  private readonly most: number;
+  private readonly z: Float64Array;
+  private readonly m: Float64Array;
+  private readonly d: Float64Array;
+  private readonly c: Float64Array;
+  private readonly x: Float64Array;
+  private readonly next: Float64Array;
+  private readonly pivots: Float64Array;
   private readonly whole: Float64Array;
   private readonly three = new Float64Array(3);
   private readonly more = new Float64Array(9);
@@ -153,7 +157,21 @@ export class Neighbourhood {
       inner: new Float64Array(nq),
     };
     this.whole = new Float64Array(this.n);
+    const most = MOST_NETS + Math.floor(this.n / UNKNOWNS_A_NET);
+    this.most = most;
+    this.z = new Float64Array(most * most);
+    this.m = new Float64Array(most * most);
+    this.d = new Float64Array(most * most);
+    this.c = new Float64Array(most);
+    this.x = new Float64Array(most);
+    this.next = new Float64Array(most);
+    this.pivots = new Float64Array(most);
   }
+
+  /**
+   * Nets that the next solves hold at given volts through a stiff conductance; a held point need not be a stable one.
+   */
+  holds: readonly { readonly net: number; readonly volts: number }[] = [];
 
   /**
    * The point under the edit that the values now hold, or false when this way does not lead to one: too many nets move, no
@@ -202,8 +220,7 @@ export class Neighbourhood {
           x[k] = v[net]! - sound[net]!;
         }
       } else if (most < SETTLED) {
-        for (let k = 0; k < count; k++) if (this.pivots[k]! < 0) return false;
-        return true;
+        return this.holds.length > 0 || this.pivots.subarray(0, count).every((pivot) => pivot > 0);
       }
     }
     return false;
@@ -229,6 +246,7 @@ export class Neighbourhood {
     let fits = true;
     for (const { element } of edit.conductance ?? []) fits = this.joinConductance(element) && fits;
     for (const { a, b } of values.bridges) fits = this.joinNet(a) && this.joinNet(b) && fits;
+    for (const { net } of this.holds) fits = this.joinNet(net) && fits;
     for (const i of edit.cut ?? []) fits = this.joinJunction(i) && fits;
     for (const o of edit.open ?? []) {
       // What a meter draws leaves the device to the reference: the whole network is asked.
@@ -242,14 +260,14 @@ export class Neighbourhood {
   private joinNet(net: number): boolean {
     const row = this.assembly.rowOf[net]!;
     if (row === this.n || this.local[row]! >= 0) return true;
-    const { rows, z } = this;
+    const { rows, z, most } = this;
     const count = rows.length;
-    if (count === MOST_NETS) return false;
+    if (count === most) return false;
     this.local[row] = count;
     rows.push(row);
     const column = this.column(row);
-    for (let k = 0; k <= count; k++) z[count * MOST_NETS + k] = column[rows[k]!]!;
-    for (let k = 0; k < count; k++) z[k * MOST_NETS + count] = this.columns[rows[k]!]![row]!;
+    for (let k = 0; k <= count; k++) z[count * most + k] = column[rows[k]!]!;
+    for (let k = 0; k < count; k++) z[k * most + count] = this.columns[rows[k]!]![row]!;
     return true;
   }
 
@@ -353,7 +371,7 @@ export class Neighbourhood {
 
   /** Adds an element's difference from its tangent: current `c` + `g` times the difference of displacements, from a to b. */
   private add(a: number, b: number, c: number, g: number): void {
-    const { local, z, m, d, rows } = this;
+    const { local, z, m, d, rows, most } = this;
     const { rowOf } = this.assembly;
     const la = local[rowOf[a]!]!;
     const lb = local[rowOf[b]!]!;
@@ -361,8 +379,8 @@ export class Neighbourhood {
     if (la >= 0) this.c[la]! += c;
     if (lb >= 0) this.c[lb]! -= c;
     if (la >= 0 && lb >= 0) {
-      const ja = la * MOST_NETS;
-      const jb = lb * MOST_NETS;
+      const ja = la * most;
+      const jb = lb * most;
       d[ja + la]! += g;
       d[ja + lb]! -= g;
       d[jb + la]! -= g;
@@ -373,11 +391,11 @@ export class Neighbourhood {
         m[jb + k]! -= t;
       }
     } else if (la >= 0) {
-      const ja = la * MOST_NETS;
+      const ja = la * most;
       d[ja + la]! += g;
       for (let k = 0; k < count; k++) m[ja + k]! += g * z[ja + k]!;
     } else if (lb >= 0) {
-      const jb = lb * MOST_NETS;
+      const jb = lb * most;
       d[jb + lb]! += g;
       for (let k = 0; k < count; k++) m[jb + k]! += g * z[jb + k]!;
     }
@@ -385,14 +403,14 @@ export class Neighbourhood {
 
   /** Currents and slopes of all that takes part, by their differences from the tangents. True when one was limited. */
   private linearise(careful: boolean): boolean {
-    const { volts: v, sound, m, rows, resistors, lamps, junctions, transistors, old } = this;
+    const { volts: v, sound, m, d, rows, most, resistors, lamps, junctions, transistors, old } = this;
     const { netlist, values, junctionNets } = this.assembly;
     const count = rows.length;
     this.c.fill(0, 0, count);
     for (let j = 0; j < count; j++) {
-      m.fill(0, j * MOST_NETS, j * MOST_NETS + count);
-      this.d.fill(0, j * MOST_NETS, j * MOST_NETS + count);
-      m[j * MOST_NETS + j] = 1;
+      m.fill(0, j * most, j * most + count);
+      d.fill(0, j * most, j * most + count);
+      m[j * most + j] = 1;
     }
     let limited = false;
     for (let k = 0; k < resistors.length; k++) {
@@ -406,6 +424,8 @@ export class Neighbourhood {
       const { a, b, siemens } = bridges[k]!;
       this.add(a, b, siemens * (sound[a]! - sound[b]!), siemens);
     }
+    for (const { net, volts } of this.holds)
+      this.add(net, netlist.reference, HOLD_SIEMENS * (sound[net]! - volts), HOLD_SIEMENS);
     for (let k = 0; k < lamps.length; k++) {
       const i = lamps[k]!;
       const { a, b, lamp } = netlist.conductances[i]!;
@@ -428,7 +448,7 @@ export class Neighbourhood {
       else if (own.rs === 0) at = limitedJunction(d, old.junction[i]!, own.nvt, values.criticalJunction[i]!);
       if (Math.abs(at - d) > 1e-9) limited = true;
       old.junction[i] = at;
-      junctionCurrent(own, at, old.guess[i]!);
+      junctionCurrent(own, at, old.guess[i]!, LOOSE_VOLTS);
       old.guess[i] = junction.vd;
       const { i: current, g } = junction;
       this.add(
@@ -444,7 +464,7 @@ export class Neighbourhood {
   }
 
   private lineariseTransistor(i: number, careful: boolean): boolean {
-    const { volts: v, sound, old, three, more, local, z, m, c } = this;
+    const { volts: v, sound, old, three, more, local, z, m, d, c, most } = this;
     const { values, transistorNets: ends, rowOf } = this.assembly;
     const q = values.transistors[i]!;
     const open = values.open[i]!;
@@ -491,13 +511,13 @@ export class Neighbourhood {
       for (let u = 0; u < 3; u++)
         if (u !== open) constant += jacobian[3 * t + u]! * (sound[ends[3 * i + u]!]! - three[u]!);
       c[row]! += constant;
-      const from = row * MOST_NETS;
+      const from = row * most;
       for (let u = 0; u < 3; u++) {
         const column = local[rowOf[ends[3 * i + u]!]!]!;
         if (column < 0) continue;
         const g = more[3 * t + u]!;
-        const to = column * MOST_NETS;
-        this.d[to + row]! += g;
+        const to = column * most;
+        d[to + row]! += g;
         for (let k = 0; k < count; k++) m[to + k]! += z[from + k]! * g;
       }
     }
@@ -506,24 +526,24 @@ export class Neighbourhood {
 
   /** Solves (1 + Z D) next = -Z c without a change of rows, so that the signs of the pivots are those of a factorisation. */
   private reckon(): boolean {
-    const { rows, z, m, c, next, pivots } = this;
+    const { rows, z, m, c, next, pivots, most } = this;
     const n = rows.length;
     for (let k = 0; k < n; k++) next[k] = 0;
     for (let j = 0; j < n; j++) {
       const current = c[j]!;
       if (current === 0) continue;
-      for (let k = 0; k < n; k++) next[k]! -= z[j * MOST_NETS + k]! * current;
+      for (let k = 0; k < n; k++) next[k]! -= z[j * most + k]! * current;
     }
     // The multipliers stay in the column below the pivot; later columns are updated with them.
     for (let p = 0; p < n; p++) {
-      const at = p * MOST_NETS;
+      const at = p * most;
       const pivot = m[at + p]!;
       pivots[p] = pivot;
       if (!(Math.abs(pivot) > LEAST_PIVOT)) return false;
       const inverse = 1 / pivot;
       for (let k = p + 1; k < n; k++) m[at + k]! *= inverse;
       for (let j = p + 1; j < n; j++) {
-        const to = j * MOST_NETS;
+        const to = j * most;
         const factor = m[to + p]!;
         if (factor === 0) continue;
         for (let k = p + 1; k < n; k++) m[to + k]! -= m[at + k]! * factor;
@@ -532,7 +552,7 @@ export class Neighbourhood {
       for (let k = p + 1; k < n; k++) next[k]! -= m[at + k]! * factor;
     }
     for (let p = n - 1; p >= 0; p--) {
-      const at = p * MOST_NETS;
+      const at = p * most;
       const value = next[p]! / m[at + p]!;
       next[p] = value;
       for (let k = 0; k < p; k++) next[k]! -= m[at + k]! * value;
@@ -542,13 +562,13 @@ export class Neighbourhood {
 
   /** What the present displacements move in the whole network; false when the two ways do not agree. */
   private spread(): boolean {
-    const { rows, whole, volts: v, sound, lu } = this;
+    const { rows, whole, volts: v, sound, lu, c, d, x, most } = this;
     const { netOf } = this.assembly.structure;
     whole.fill(0);
     const n = rows.length;
     for (let k = 0; k < n; k++) {
-      let current = this.c[k]!;
-      for (let j = 0; j < n; j++) current += this.d[j * MOST_NETS + k]! * this.x[j]!;
+      let current = c[k]!;
+      for (let j = 0; j < n; j++) current += d[j * most + k]! * x[j]!;
       whole[rows[k]!] = -current;
     }
     lu.solve(whole);

@@ -11,7 +11,7 @@ import type { Condition } from '../machine/index.ts';
 import { Assembly, type PlacedDrive } from './assembly.ts';
 import type { Edit } from './edit.ts';
 import { pivotedSolve } from './matrix/index.ts';
-import { Neighbourhood } from './neighbourhood.ts';
+import { HOLD_SIEMENS, Neighbourhood } from './neighbourhood.ts';
 import type { Netlist } from './netlist.ts';
 import { adjointSensitivities, type Sensitivities, type SeverityElement } from './sensitivity.ts';
 import { type Structure, structureOf } from './structure.ts';
@@ -52,7 +52,6 @@ export interface SolveOptions {
   readonly accuracy?: 'fine' | 'table';
 }
 
-const HOLD_SIEMENS = 1;
 const PLAIN_STEPS = 60;
 /** From a neighbouring point, and from the held state: what has not settled by then is followed instead. */
 const WARM_STEPS = 50;
@@ -70,6 +69,9 @@ const TABLE_STEP = 2e-3;
 const FOLLOW_STEP = 3e-3;
 /** Devices that have moved by less keep their linearisation: the error is second order. */
 const TABLE_STALE = 2e-3;
+
+/** Two points nearer than this are one, volts. */
+const SAME_VOLTS = 0.02;
 
 interface Placed {
   readonly assembly: Assembly;
@@ -181,7 +183,8 @@ export class CircuitSolver {
       const away = !options.stateLost && !this.holds();
       if (hints.length > 0 && (!ok || doubtful || away)) {
         aid = 'state';
-        ok = this.settleState(ok && !doubtful, start);
+        ok =
+          (near && local && this.settleNear(near, start, edit)) || this.settleState(ok && !doubtful, start);
       } else if (doubtful) {
         aid = 'state';
         ok = this.comesToRest();
@@ -374,6 +377,28 @@ export class CircuitSolver {
   }
 
   /**
+   * As `settleState` for an answer that a neighbourhood has found: there only the nets that have left the state are held. False
+   * when the two disagree or this way does not lead to them; the voltages are then as before.
+   */
+  private settleNear(near: Neighbourhood, start: Float64Array, edit: Edit): boolean {
+    const warm = this.volts;
+    near.holds = this.hints.filter((h) => Math.abs(warm[h.net]! - h.volts) > h.within);
+    const held = near.solve(start, edit, this.lowest, this.highest, TABLE_STALE);
+    this.steps += near.steps;
+    near.holds = [];
+    if (!held) return false;
+    const free = near.solve(near.volts.slice(), edit, this.lowest, this.highest, TABLE_STALE);
+    this.steps += near.steps;
+    if (!free) return false;
+    const other = near.volts;
+    if (this.hints.every((h) => Math.abs(other[h.net]! - h.volts) <= h.within)) {
+      warm.set(other);
+      return true;
+    }
+    return other.every((x, i) => Math.abs(x - warm[i]!) < SAME_VOLTS);
+  }
+
+  /**
    * From a warm start whose answer has left the state or is in doubt. Newton's method from the held state is tried
    * first: where it keeps the state, or loses it to the same point as the warm start did, that is the answer; only
    * where the two disagree is the circuit followed as it lets go.
@@ -388,7 +413,7 @@ export class CircuitSolver {
       this.feed.shunt.fill(0);
       if (this.newton(WARM_STEPS) && this.feed.lu.negativePivots === 0) {
         if (this.holds()) return true;
-        if (settled && this.volts.every((x, i) => Math.abs(x - warm[i]!) < 0.02)) return true;
+        if (settled && this.volts.every((x, i) => Math.abs(x - warm[i]!) < SAME_VOLTS)) return true;
       }
       this.volts.set(held);
       return this.pseudoTransient(3e-3);

@@ -7,6 +7,8 @@
  * choice of ours; what matters is its amount.
  */
 
+import { exponentialOf } from './exponential.ts';
+
 /** Below this the exponential is lost beside the 1 that is taken from it: exp(-40) is under a tenth of a unit in the last place. */
 const LOW = -40;
 /**
@@ -23,7 +25,7 @@ export function exponential(x: number, is: number): { readonly e: number; readon
     curve.de = 0;
     return curve;
   }
-  const e = Math.exp(x);
+  const e = exponentialOf(x);
   if (is * e > MOST_AMPERES) {
     const top = MOST_AMPERES / is;
     curve.e = top * (1 + x - Math.log(top));
@@ -47,7 +49,7 @@ export function saturatedLeakage(v: number): { readonly s: number; readonly ds: 
     saturated.ds = 0;
     return saturated;
   }
-  const e = Math.exp(-2 * Math.abs(u));
+  const e = exponentialOf(-2 * Math.abs(u));
   const t = (1 - e) / (1 + e);
   saturated.s = u < 0 ? -t : t;
   saturated.ds = (1 - t * t) / LEAK_VOLTS;
@@ -67,6 +69,9 @@ export interface Junction {
   vz: number;
 }
 
+/** What `loose` is without a say: current and slope are then good to some 1e-7 of themselves. */
+const EXACT = 1e-9;
+
 /** Result of the last call of `junctionCurrent` (one at a time: the caller reads it before the next call). */
 export const junction = { i: 0, g: 0, vd: 0 };
 
@@ -78,63 +83,67 @@ function kneeVolts(j: Junction): number {
   return Math.max(0.5 * j.vz, j.vz - j.rs * ZENER_AMPERES);
 }
 
-function inner(j: Junction, vd: number): void {
-  const { e, de } = exponential(vd / j.nvt, j.is);
-  let i = j.is * (e - 1);
-  let g = (j.is * de) / j.nvt;
-  if (j.leak !== 0) {
-    const { s, ds } = saturatedLeakage(vd);
-    i += j.leak * s;
-    g += j.leak * ds;
-  }
-  if (j.vz !== Infinity) {
-    const b = exponential(-(vd + kneeVolts(j)) / KNEE, ZENER_AMPERES);
-    i -= ZENER_AMPERES * b.e;
-    g += (ZENER_AMPERES * b.de) / KNEE;
-  }
-  junction.i = i;
-  junction.g = g;
-  junction.vd = vd;
-}
-
 /**
  * Current and conductance of the whole branch at `v` volts; leaves them in `junction`.
  *
  * With a series resistance the inner voltage is found by Newton's method between bounds. From the voltage at which the
  * resistance alone would carry all the current, Newton comes down a convex curve without overshoot.
  *
- * @param guess inner voltage at a neighbouring `v`, or nothing
+ * @param guess  inner voltage near by, or nothing
+ * @param loose  a step of the inner voltage that need not be followed by another look, volts: the error is its square over 2 nvt
  */
-export function junctionCurrent(j: Junction, v: number, guess = Number.NaN): void {
-  if (j.rs === 0) {
-    inner(j, v);
-    return;
-  }
+export function junctionCurrent(j: Junction, v: number, guess = Number.NaN, loose = EXACT): void {
+  const { is, nvt, rs, leak, vz } = j;
+  const perVolt = 1 / nvt;
   // The inner voltage lies between zero and v, and not beyond where the resistance would need more than all of v.
-  let hi = 0;
   let lo = 0;
-  if (v > 0) hi = Math.min(v, j.nvt * Math.log1p(v / (j.rs * (j.is + 1e-30))));
-  else {
+  let hi = 0;
+  let vd = v;
+  if (rs === 0) {
     lo = v;
-    if (v < -j.vz) lo = Math.max(v, -j.vz - KNEE * Math.log1p((-v - j.vz) / (j.rs * ZENER_AMPERES)));
+    hi = v;
+  } else if (v > 0) {
+    hi = v;
+    vd = guess > 0 && guess < v ? guess : Number.NaN;
+    // Far above its place Newton would come down by nvt a step.
+    const top = v > 4 * nvt ? nvt * Math.log1p(v / (rs * (is + 1e-30))) : v;
+    if (top < hi) hi = top;
+    if (!(vd <= hi)) vd = hi;
+  } else {
+    lo = v;
+    if (v < -vz) lo = Math.max(v, -vz - KNEE * Math.log1p((-v - vz) / (rs * ZENER_AMPERES)));
+    vd = guess >= lo && guess <= 0 ? guess : lo;
   }
-  let vd = guess >= lo && guess <= hi ? guess : v > 0 ? hi : lo;
+  let i = 0;
+  let g = 0;
   for (let k = 0; k < 80; k++) {
-    inner(j, vd);
-    const h = vd + j.rs * junction.i - v;
+    const { e, de } = exponential(vd * perVolt, is);
+    i = is * (e - 1);
+    g = is * de * perVolt;
+    if (leak !== 0) {
+      const { s, ds } = saturatedLeakage(vd);
+      i += leak * s;
+      g += leak * ds;
+    }
+    if (vz !== Infinity) {
+      const knee = exponential(-(vd + kneeVolts(j)) / KNEE, ZENER_AMPERES);
+      i -= ZENER_AMPERES * knee.e;
+      g += (ZENER_AMPERES * knee.de) / KNEE;
+    }
+    const h = vd + rs * i - v;
     if (h > 0) hi = vd;
     else lo = vd;
-    let next = vd - h / (1 + j.rs * junction.g);
+    let next = vd - h / (1 + rs * g);
     if (!(next >= lo && next <= hi)) next = 0.5 * (lo + hi);
-    // Newton squares the error: behind the tangent below nothing is left, and the slope is good to some 1e-7 of itself.
-    if (Math.abs(next - vd) < 1e-9) break;
+    if (Math.abs(next - vd) < loose) break;
     vd = next;
   }
   // The branch current by its tangent at the last inner voltage.
-  const scale = 1 / (1 + j.rs * junction.g);
-  junction.i += junction.g * scale * (v - junction.vd - j.rs * junction.i);
-  junction.g *= scale;
-  junction.vd = v - j.rs * junction.i;
+  const scale = 1 / (1 + rs * g);
+  i += g * scale * (v - vd - rs * i);
+  junction.i = i;
+  junction.g = g * scale;
+  junction.vd = v - rs * i;
 }
 
 /**
@@ -145,13 +154,11 @@ export function junctionCurrent(j: Junction, v: number, guess = Number.NaN): voi
  */
 export function junctionByParameters(j: Junction, v: number, out: Float64Array): void {
   junctionCurrent(j, v);
-  const vd = junction.vd;
-  inner(j, vd);
-  const { i, g } = junction;
-  const scale = 1 / (1 + j.rs * g);
+  const { i, g, vd } = junction;
+  const scale = 1 - j.rs * g;
   out[0] = j.is * (exponential(vd / j.nvt, j.is).de - 1) * scale;
   out[1] = j.leak * saturatedLeakage(vd).s * scale;
-  out[2] = -g * j.rs * i * scale;
+  out[2] = -g * j.rs * i;
   out[3] = 0;
   if (j.vz !== Infinity)
     out[3] = ((ZENER_AMPERES * exponential(-(vd + kneeVolts(j)) / KNEE, ZENER_AMPERES).de) / KNEE) * scale;
