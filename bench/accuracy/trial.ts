@@ -146,12 +146,22 @@ export function symptom(trial: Trial): Reading {
   return trial.faultyReadings.find((r) => r.condition === condition && r.point === point)!;
 }
 
-/** Whether an open joint's pin is the only one on its net. */
-function loneJoint(machine: Machine, fault: Fault): boolean {
-  if (!fault.mode.startsWith('open-joint:')) return false;
-  const pin = fault.mode.slice('open-joint:'.length);
-  const net = machine.parts.find((p) => p.name === fault.part)?.pins.find((p) => p.pin === pin)?.net;
-  return machine.parts.reduce((sum, p) => sum + p.pins.filter((x) => x.net === net).length, 0) < 2;
+/** Whether some net has no pin left once the open joints are open. */
+function netsLost(machine: Machine, faults: readonly Fault[]): boolean {
+  const open = new Set(
+    faults
+      .filter((f) => f.mode.startsWith('open-joint:'))
+      .map((f) => `${f.part}.${f.mode.slice('open-joint:'.length)}`),
+  );
+  if (open.size === 0) return false;
+  const all = new Set<string>();
+  const left = new Set<string>();
+  for (const p of machine.parts)
+    for (const { pin, net } of p.pins) {
+      all.add(net);
+      if (!open.has(`${p.name}.${pin}`)) left.add(net);
+    }
+  return left.size < all.size;
 }
 
 /**
@@ -166,9 +176,10 @@ export function indistinct(trial: Trial, part: string, instead: Fault): boolean 
   const others = planted.filter((f) => f !== instead);
   /** Largest departure from what is read, in twice the reading's error; above `limit` it may stop counting. */
   const apart = (fault: Fault): number => {
-    // A joint that was the only one on its net leaves no net to probe: that is a difference.
-    if (loneJoint(machine, fault)) return Number.POSITIVE_INFINITY;
-    const { volts } = trueVolts(machine, bench.table, faulty, [...others, fault]);
+    const faults = [...others, fault];
+    // Joints that were the only ones on a net leave no net to probe: that is a difference.
+    if (netsLost(machine, faults)) return Number.POSITIVE_INFINITY;
+    const { volts } = trueVolts(machine, bench.table, faulty, faults);
     let largest = 0;
     volts.forEach((own, c) => {
       const read = after.volts[c];
