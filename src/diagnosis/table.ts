@@ -212,14 +212,14 @@ export function pinVolts(
   point: OperatingPoint,
 ): number {
   const pin = fault.pin!;
-  if (!pin.metered) return pin.volts(point.volts, TABLE_METER_SIEMENS, point.opened);
+  if (!pin.metered) return pin.volts(point.volts, TABLE_METER_SIEMENS, point.opened, solver.values.celsius);
   const metered = solver.solve(condition, {
     edit: pin.metered(TABLE_METER_SIEMENS),
     start: point.volts,
     accuracy: 'table',
   });
   const best = metered.converged ? metered : point;
-  return pin.volts(best.volts, TABLE_METER_SIEMENS, best.opened);
+  return pin.volts(best.volts, TABLE_METER_SIEMENS, best.opened, solver.values.celsius);
 }
 
 /** The whole table, ready to be asked. */
