@@ -83,7 +83,7 @@ interface Placed {
 export class CircuitSolver {
   readonly netlist: Netlist;
   readonly values: ElementValues;
-  private readonly assemblies = new Map<string, Assembly>();
+  private readonly assemblies = new Map<Structure, Assembly>();
   private readonly conditions = new Map<Condition, Placed>();
   private readonly railNets: Int32Array;
   private neighbourhood: Neighbourhood | undefined;
@@ -136,13 +136,13 @@ export class CircuitSolver {
     }));
     const stiff = [...new Set(drives.filter((d) => d.siemens === 0).map((d) => d.net))].sort((a, b) => a - b);
     const resistive = drives.filter((d) => d.siemens > 0).map((d) => d.net);
-    const key = `${stiff.join(' ')};${resistive.join(' ')}`;
-    let assembly = this.assemblies.get(key);
+    const structure = structureOf(netlist, stiff, resistive);
+    let assembly = this.assemblies.get(structure);
     if (!assembly) {
-      assembly = new Assembly(netlist, this.values, structureOf(netlist, stiff, resistive));
-      this.assemblies.set(key, assembly);
+      assembly = new Assembly(netlist, this.values, structure);
+      this.assemblies.set(structure, assembly);
     }
-    const { unknown } = assembly.structure;
+    const { unknown } = structure;
     const within = hintReach(condition.hints.map((h) => h.volts));
     const hints = condition.hints
       .map((h) => ({ net: netlist.netIndex.get(h.net)!, volts: h.volts, within: within(h.volts) }))

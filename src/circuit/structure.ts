@@ -25,12 +25,32 @@ export interface Structure {
   readonly transistorSlots: Int32Array;
 }
 
-/** The structure of a netlist when `stiff` nets (besides reference and rails) are held by zero-ohm drives. */
+const known = new WeakMap<Netlist, Map<string, Structure>>();
+
+/**
+ * The structure of a netlist when `stiff` nets (besides reference and rails) are held by zero-ohm drives and `resistive` ones driven
+ * through a resistance. Made once; all solvers of the netlist share it.
+ */
 export function structureOf(
   netlist: Netlist,
   stiff: readonly number[],
   resistive: readonly number[],
 ): Structure {
+  let own = known.get(netlist);
+  if (!own) {
+    own = new Map();
+    known.set(netlist, own);
+  }
+  const key = `${stiff.join(' ')};${resistive.join(' ')}`;
+  let structure = own.get(key);
+  if (!structure) {
+    structure = newStructure(netlist, stiff, resistive);
+    own.set(key, structure);
+  }
+  return structure;
+}
+
+function newStructure(netlist: Netlist, stiff: readonly number[], resistive: readonly number[]): Structure {
   const count = netlist.nets.length;
   const known = new Uint8Array(count);
   known[netlist.reference] = 1;
