@@ -72,6 +72,13 @@ export class Neighbourhood {
   private readonly beVolts: Float64Array;
   private readonly bcVolts: Float64Array;
 
+  // Devices at each unknown net, row after row: junctions, then transistors, then lamps.
+  private readonly firstDevice: Int32Array;
+  private readonly devices: Int32Array;
+  /** Rows that the present displacements move by more than a device may without leaving its tangent. */
+  private readonly moved: Int32Array;
+  private movedCount = 0;
+
   // What takes part in the present solve.
   private readonly local: Int32Array;
   private readonly rows: number[] = [];
@@ -157,6 +164,20 @@ export class Neighbourhood {
       inner: new Float64Array(nq),
     };
     this.whole = new Float64Array(this.n);
+    this.moved = new Int32Array(this.n);
+    const at: number[][] = Array.from({ length: this.n }, () => []);
+    const place = (device: number, nets: readonly number[]): void => {
+      for (const net of nets) at[assembly.rowOf[net]!]?.push(device);
+    };
+    for (const [i, j] of netlist.junctions.entries()) place(i, [j.a, j.k]);
+    for (const [i, q] of netlist.transistors.entries()) place(nj + i, q.terminals);
+    for (const i of assembly.lamps)
+      place(nj + nq + i, [netlist.conductances[i]!.a, netlist.conductances[i]!.b]);
+    this.firstDevice = new Int32Array(this.n + 1);
+    at.forEach((list, row) => {
+      this.firstDevice[row + 1] = this.firstDevice[row]! + list.length;
+    });
+    this.devices = Int32Array.from(at.flat());
     const most = MOST_NETS + Math.floor(this.n / UNKNOWNS_A_NET);
     this.most = most;
     this.z = new Float64Array(most * most);
@@ -182,9 +203,15 @@ export class Neighbourhood {
     const { netOf } = this.assembly.structure;
     this.clear();
     this.steps = 0;
-    for (let i = 0; i < netOf.length; i++) v[netOf[i]!] = start[netOf[i]!]!;
+    v.set(start);
     if (!this.joinEdit(edit)) return false;
-    if (start !== sound && this.joinMoved(stale) < 0) return false;
+    if (start !== sound) {
+      this.movedCount = 0;
+      for (let row = 0; row < netOf.length; row++)
+        if (Math.abs(start[netOf[row]!]! - sound[netOf[row]!]!) > stale / 2)
+          this.moved[this.movedCount++] = row;
+      if (this.joinMoved(stale) < 0) return false;
+    }
     const x = this.x;
     const { rows, next } = this;
     for (let k = 0; k < rows.length; k++) {
@@ -211,7 +238,7 @@ export class Neighbourhood {
       }
       if (!Number.isFinite(most)) return false;
       if (limited || cut || most > WORTH_A_LOOK) continue;
-      if (!this.spread()) return false;
+      if (!this.spread(stale)) return false;
       const joined = this.joinMoved(stale);
       if (joined < 0) return false;
       if (joined > 0) {
@@ -248,11 +275,7 @@ export class Neighbourhood {
     for (const { a, b } of values.bridges) fits = this.joinNet(a) && this.joinNet(b) && fits;
     for (const { net } of this.holds) fits = this.joinNet(net) && fits;
     for (const i of edit.cut ?? []) fits = this.joinJunction(i) && fits;
-    for (const o of edit.open ?? []) {
-      // What a meter draws leaves the device to the reference: the whole network is asked.
-      if (o.siemens > 0) return false;
-      fits = this.joinTransistor(o.transistor) && fits;
-    }
+    for (const o of edit.open ?? []) fits = this.joinTransistor(o.transistor) && fits;
     for (const g of edit.gain ?? []) fits = this.joinTransistor(g.transistor) && fits;
     return fits;
   }
@@ -326,47 +349,56 @@ export class Neighbourhood {
     return this.joinNet(b) && this.joinNet(c) && this.joinNet(e);
   }
 
-  /** Takes in every device that has left its tangent. How many: -1 when they are too many. */
+  /** Takes in every device at a moved net that has left its tangent. How many: -1 when they are too many. */
   private joinMoved(stale: number): number {
-    const { volts: v, joined, junctionVolts, beVolts, bcVolts } = this;
-    const {
-      junctions,
-      junctionNets,
-      breaksNowhere: flat,
-      transistorNets: ends,
-      signs,
-      netlist,
-    } = this.assembly;
+    const { firstDevice, devices, moved, joined } = this;
+    const nj = joined.junction.length;
+    const nq = joined.transistor.length;
     let count = 0;
-    for (let k = 0; k < junctions.length; k++) {
-      const i = junctions[k]!;
-      const d = v[junctionNets[2 * i]!]! - v[junctionNets[2 * i + 1]!]!;
-      const at = junctionVolts[i]!;
-      if (Math.abs(d - at) <= stale || joined.junction[i] === 1) continue;
-      if (d < FLAT_VOLTS && at < FLAT_VOLTS && flat[i] === 1) continue;
-      if (!this.joinJunction(i)) return -1;
-      count++;
-    }
-    for (let i = 0; i < signs.length; i++) {
-      const b = v[ends[3 * i]!]!;
-      const s = signs[i]!;
-      const be = s * (b - v[ends[3 * i + 2]!]!);
-      const bc = s * (b - v[ends[3 * i + 1]!]!);
-      const stands =
-        (Math.abs(be - beVolts[i]!) <= stale || (be < FLAT_VOLTS && beVolts[i]! < FLAT_VOLTS)) &&
-        (Math.abs(bc - bcVolts[i]!) <= stale || (bc < FLAT_VOLTS && bcVolts[i]! < FLAT_VOLTS));
-      if (stands || joined.transistor[i] === 1) continue;
-      if (!this.joinTransistor(i)) return -1;
-      count++;
-    }
-    for (const i of this.assembly.lamps) {
-      const { a, b } = netlist.conductances[i]!;
-      if (Math.abs(v[a]! - v[b]! - (this.sound[a]! - this.sound[b]!)) <= stale) continue;
-      if (joined.conductance[i] === 1) continue;
-      if (!this.joinConductance(i)) return -1;
-      count++;
+    for (let k = 0; k < this.movedCount; k++) {
+      const row = moved[k]!;
+      for (let at = firstDevice[row]!; at < firstDevice[row + 1]!; at++) {
+        const device = devices[at]!;
+        if (device < nj) {
+          if (joined.junction[device] === 1 || this.junctionStands(device, stale)) continue;
+          if (!this.joinJunction(device)) return -1;
+        } else if (device < nj + nq) {
+          if (joined.transistor[device - nj] === 1 || this.transistorStands(device - nj, stale)) continue;
+          if (!this.joinTransistor(device - nj)) return -1;
+        } else {
+          const i = device - nj - nq;
+          if (joined.conductance[i] === 1 || this.lampStands(i, stale)) continue;
+          if (!this.joinConductance(i)) return -1;
+        }
+        count++;
+      }
     }
     return count;
+  }
+
+  private junctionStands(i: number, stale: number): boolean {
+    const { junctionNets: ends, breaksNowhere } = this.assembly;
+    const d = this.volts[ends[2 * i]!]! - this.volts[ends[2 * i + 1]!]!;
+    const at = this.junctionVolts[i]!;
+    return Math.abs(d - at) <= stale || (d < FLAT_VOLTS && at < FLAT_VOLTS && breaksNowhere[i] === 1);
+  }
+
+  private transistorStands(i: number, stale: number): boolean {
+    const { transistorNets: ends, signs } = this.assembly;
+    const { volts: v, beVolts, bcVolts } = this;
+    const b = v[ends[3 * i]!]!;
+    const be = signs[i]! * (b - v[ends[3 * i + 2]!]!);
+    const bc = signs[i]! * (b - v[ends[3 * i + 1]!]!);
+    return (
+      (Math.abs(be - beVolts[i]!) <= stale || (be < FLAT_VOLTS && beVolts[i]! < FLAT_VOLTS)) &&
+      (Math.abs(bc - bcVolts[i]!) <= stale || (bc < FLAT_VOLTS && bcVolts[i]! < FLAT_VOLTS))
+    );
+  }
+
+  private lampStands(i: number, stale: number): boolean {
+    const { a, b } = this.assembly.netlist.conductances[i]!;
+    const { volts: v, sound } = this;
+    return Math.abs(v[a]! - v[b]! - (sound[a]! - sound[b]!)) <= stale;
   }
 
   /** Adds an element's difference from its tangent: current `c` + `g` times the difference of displacements, from a to b. */
@@ -499,7 +531,7 @@ export class Neighbourhood {
         three[BASE]! += s * (at - bc);
       }
       three[open] = old.inner[i]!;
-      openTransistorCurrents(q, open, three, 0);
+      openTransistorCurrents(q, open, three, values.openSiemens[i]!);
       old.inner[i] = transistor.inner;
     }
     for (let p = 0; p < 9; p++) more[p] = jacobian[p]! - this.slopes[9 * i + p]!;
@@ -561,7 +593,7 @@ export class Neighbourhood {
   }
 
   /** What the present displacements move in the whole network; false when the two ways do not agree. */
-  private spread(): boolean {
+  private spread(stale: number): boolean {
     const { rows, whole, volts: v, sound, lu, c, d, x, most } = this;
     const { netOf } = this.assembly.structure;
     whole.fill(0);
@@ -578,7 +610,14 @@ export class Neighbourhood {
       if (!(Math.abs(sound[net]! + whole[row]! - v[net]!) < AGREED)) return false;
       whole[row] = v[net]! - sound[net]!;
     }
-    for (let i = 0; i < netOf.length; i++) v[netOf[i]!] = sound[netOf[i]!]! + whole[i]!;
+    const { moved } = this;
+    let count = 0;
+    for (let row = 0; row < netOf.length; row++) {
+      const by = whole[row]!;
+      v[netOf[row]!] = sound[netOf[row]!]! + by;
+      if (by > stale / 2 || by < -stale / 2) moved[count++] = row;
+    }
+    this.movedCount = count;
     return true;
   }
 }

@@ -395,7 +395,8 @@ export class CircuitSolver {
       warm.set(other);
       return true;
     }
-    return other.every((x, i) => Math.abs(x - warm[i]!) < SAME_VOLTS);
+    // Nets without a voltage are NaN in both.
+    return other.every((x, i) => !(Math.abs(x - warm[i]!) >= SAME_VOLTS));
   }
 
   /**

@@ -145,7 +145,7 @@ export function tableShare(
         volts.push(point.volts[i]!);
       }
       counts[at] = nets.length - first;
-      if (fault.pin) pins[at] = pinVolts(solver, condition, fault, point);
+      if (fault.pin) pins[at] = pinVolts(solver, condition, fault, point, base.volts);
     });
     return { nets, volts };
   });
@@ -204,18 +204,20 @@ function byFault(
   return { nets, volts };
 }
 
-/** Volts of the open joint's pin with the table's meter on it. */
+/** Volts of the open joint's pin with the table's meter on it; `sound` as for `solve`. */
 export function pinVolts(
   solver: CircuitSolver,
   condition: Machine['conditions'][number],
   fault: Fault,
   point: OperatingPoint,
+  sound?: Float64Array,
 ): number {
   const pin = fault.pin!;
   if (!pin.metered) return pin.volts(point.volts, TABLE_METER_SIEMENS, point.opened, solver.values.celsius);
   const metered = solver.solve(condition, {
     edit: pin.metered(TABLE_METER_SIEMENS),
     start: point.volts,
+    ...(sound && { sound }),
     accuracy: 'table',
   });
   const best = metered.converged ? metered : point;
