@@ -35,6 +35,8 @@ export class Assembly {
   readonly values: ElementValues;
   readonly structure: Structure;
   readonly lu: SparseLU;
+  /** Factors of the sound circuit while faults are reckoned on them; made when first wanted, for one neighbourhood at a time. */
+  soundLu: SparseLU | undefined;
   /** Currents that leave each unknown net, amperes; after `step`, the Newton step. */
   readonly residual: Float64Array;
   /** Sum of the absolute currents of the devices at each unknown net, amperes. */

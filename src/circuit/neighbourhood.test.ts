@@ -51,7 +51,7 @@ describe('a fault reckoned on the nets that it moves', () => {
   it.each(Object.entries(edits))('reads with %s what the whole network does', (_, edit) => {
     const fine = solver.solve(drive, { edit, start: sound });
     const restore = values.apply(edit);
-    expect(near.solve(sound, edit, -13, 7, 2e-3)).toBe(true);
+    expect(near.solve(sound, { edit, lowest: -13, highest: 7, stale: 2e-3 }) && near.stable).toBe(true);
     restore();
     fine.volts.forEach((v, i) => {
       expect(Math.abs(v - near.volts[i]!), netlist.nets[i]).toBeLessThan(2e-3);

@@ -30,8 +30,6 @@ import { SparseLU } from './matrix/index.ts';
 const MOST_NETS = 36;
 const UNKNOWNS_A_NET = 40;
 const MOST_STEPS = 40;
-/** Of what holds a net. */
-export const HOLD_SIEMENS = 1;
 const CAREFUL_AFTER = 12;
 /** A step below this has settled, volts. */
 const SETTLED = 3e-4;
@@ -44,6 +42,27 @@ const AGREED = 2e-4;
 /** Columns of Z that are kept, in numbers: 32 MB. */
 const KEPT = 4e6;
 
+/** A net that is held at some volts through a conductance. */
+export interface Hold {
+  readonly net: number;
+  readonly volts: number;
+  readonly siemens: number;
+}
+
+export interface NearTask {
+  readonly edit: Edit;
+  readonly holds?: readonly Hold[];
+  /** Volts between which every net ends. */
+  readonly lowest: number;
+  readonly highest: number;
+  /** A device that has moved by less stays on its tangent, volts. */
+  readonly stale: number;
+  /** So many steps at most. */
+  readonly steps?: number;
+  /** A step below this has settled, volts. */
+  readonly settled?: number;
+}
+
 export class Neighbourhood {
   readonly assembly: Assembly;
   /** Sound net voltages that it is linearised at. */
@@ -53,6 +72,11 @@ export class Neighbourhood {
   /** What the last `solve` found and took. */
   readonly volts: Float64Array;
   steps = 0;
+  /** Whether the point that it found is a stable one. */
+  stable = false;
+  /** Whether it failed because too many nets move. */
+  crowded = false;
+  private holds: readonly Hold[] = [];
   readonly generation: number;
 
   private readonly lu: SparseLU;
@@ -121,7 +145,8 @@ export class Neighbourhood {
     assembly.prepare(drives, 1);
     assembly.exactLimits(this.volts);
     assembly.evaluate(this.volts);
-    this.lu = new SparseLU(structure.symbolic);
+    assembly.soundLu ??= new SparseLU(structure.symbolic);
+    this.lu = assembly.soundLu;
     this.lu.values.set(assembly.matrix);
     this.usable = this.lu.refactor() && this.lu.negativePivots === 0;
     this.n = structure.netOf.length;
@@ -189,22 +214,25 @@ export class Neighbourhood {
     this.pivots = new Float64Array(most);
   }
 
-  /**
-   * Nets that the next solves hold at given volts through a stiff conductance; a held point need not be a stable one.
-   */
-  holds: readonly { readonly net: number; readonly volts: number }[] = [];
+  /** Nets that take part. */
+  get nets(): number[] {
+    return this.rows.map((row) => this.assembly.structure.netOf[row]!);
+  }
 
   /**
-   * The point under the edit that the values now hold, or false when this way does not lead to one: too many nets move, no
-   * rest is found, or the point would not be stable. `volts` and `steps` then hold no answer.
+   * The point under an edit that the values now hold, or false when this way does not lead to one: too many nets move, or no
+   * rest is found. `volts` then holds no answer.
    */
-  solve(start: Float64Array, edit: Edit, lowest: number, highest: number, stale: number): boolean {
+  solve(start: Float64Array, task: NearTask): boolean {
     const { volts: v, sound } = this;
+    const { holds = [], lowest, highest, stale, steps: mostSteps = MOST_STEPS, settled = SETTLED } = task;
     const { netOf } = this.assembly.structure;
     this.clear();
     this.steps = 0;
+    this.crowded = true;
+    this.holds = holds;
     v.set(start);
-    if (!this.joinEdit(edit)) return false;
+    if (!this.joinEdit(task.edit)) return false;
     if (start !== sound) {
       this.movedCount = 0;
       for (let row = 0; row < netOf.length; row++)
@@ -218,11 +246,10 @@ export class Neighbourhood {
       const net = netOf[rows[k]!]!;
       x[k] = v[net]! - sound[net]!;
     }
-    for (let step = 0; step < MOST_STEPS; step++) {
+    for (let step = 0; step < mostSteps; step++) {
       const limited = this.linearise(step > CAREFUL_AFTER);
       this.steps++;
-      const regular = this.reckon();
-      if (!regular) return false;
+      if (!this.reckon()) break;
       let most = 0;
       let cut = false;
       const count = rows.length;
@@ -236,9 +263,9 @@ export class Neighbourhood {
         v[net] = to;
         x[k] = to - sound[net]!;
       }
-      if (!Number.isFinite(most)) return false;
+      if (!Number.isFinite(most)) break;
       if (limited || cut || most > WORTH_A_LOOK) continue;
-      if (!this.spread(stale)) return false;
+      if (!this.spread(stale)) break;
       const joined = this.joinMoved(stale);
       if (joined < 0) return false;
       if (joined > 0) {
@@ -246,10 +273,12 @@ export class Neighbourhood {
           const net = netOf[rows[k]!]!;
           x[k] = v[net]! - sound[net]!;
         }
-      } else if (most < SETTLED) {
-        return this.holds.length > 0 || this.pivots.subarray(0, count).every((pivot) => pivot > 0);
+      } else if (most < settled) {
+        this.stable = this.pivots.subarray(0, count).every((pivot) => pivot > 0);
+        return true;
       }
     }
+    this.crowded = false;
     return false;
   }
 
@@ -456,8 +485,11 @@ export class Neighbourhood {
       const { a, b, siemens } = bridges[k]!;
       this.add(a, b, siemens * (sound[a]! - sound[b]!), siemens);
     }
-    for (const { net, volts } of this.holds)
-      this.add(net, netlist.reference, HOLD_SIEMENS * (sound[net]! - volts), HOLD_SIEMENS);
+    const { holds } = this;
+    for (let k = 0; k < holds.length; k++) {
+      const { net, volts, siemens } = holds[k]!;
+      this.add(net, netlist.reference, siemens * (sound[net]! - volts), siemens);
+    }
     for (let k = 0; k < lamps.length; k++) {
       const i = lamps[k]!;
       const { a, b, lamp } = netlist.conductances[i]!;

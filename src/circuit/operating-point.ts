@@ -11,7 +11,8 @@ import type { Condition } from '../machine/index.ts';
 import { Assembly, type PlacedDrive } from './assembly.ts';
 import type { Edit } from './edit.ts';
 import { pivotedSolve } from './matrix/index.ts';
-import { HOLD_SIEMENS, Neighbourhood } from './neighbourhood.ts';
+import { followedNear, HOLD_SIEMENS } from './near-state.ts';
+import { type Hold, type NearTask, Neighbourhood } from './neighbourhood.ts';
 import type { Netlist } from './netlist.ts';
 import { adjointSensitivities, type Sensitivities, type SeverityElement } from './sensitivity.ts';
 import { type Structure, structureOf } from './structure.ts';
@@ -167,55 +168,12 @@ export class CircuitSolver {
     this.sourceScale = 1;
     feed.shunt.fill(0);
     this.setBounds();
-    this.volts = new Float64Array(this.netlist.nets.length);
-    const v = this.volts;
-    let aid: Aid = 'none';
-    let ok = near ? near.solve(start, edit, this.lowest, this.highest, TABLE_STALE) : false;
-    const local = ok;
-    if (near) this.steps += near.steps;
-    if (near && ok) v.set(near.volts);
-    else this.restart(start);
-    const warm = start !== undefined;
-    if (warm || hints.length === 0) {
-      ok ||= this.newton(warm ? WARM_STEPS : PLAIN_STEPS);
-      // A neighbourhood's answer is a stable one.
-      const doubtful = ok && !local && feed.lu.negativePivots > 0;
-      const away = !options.stateLost && !this.holds();
-      if (hints.length > 0 && (!ok || doubtful || away)) {
-        aid = 'state';
-        ok =
-          (near && local && this.settleNear(near, start, edit)) || this.settleState(ok && !doubtful, start);
-      } else if (doubtful) {
-        aid = 'state';
-        ok = this.comesToRest();
-      }
-    } else {
-      aid = 'state';
-      ok = this.followState(undefined);
-      if (!ok || !this.holds()) ok = this.race() || ok;
-    }
-    if (!ok && this.table) {
-      // Stamps that stand still for too long can keep a loop of high gain from settling.
-      aid = 'state';
-      this.setAccuracy(false);
-      this.restart(start);
-      ok = this.followState(start);
-    }
-    if (!ok) {
-      aid = 'shunts';
-      this.restart(start);
-      ok = this.fade() && this.comesToRest();
-    }
-    if (!ok) {
-      aid = 'sources';
-      this.restart(start);
-      ok = this.growSources();
-    }
-    if (!ok) {
-      aid = 'transient';
-      this.restart(start);
-      ok = this.pseudoTransient(1);
-    }
+    const v = new Float64Array(this.netlist.nets.length);
+    this.volts = v;
+    const nearAid = near && this.solveNear(near, start, edit, options.stateLost ?? false);
+    const { aid, ok } = nearAid
+      ? { aid: nearAid, ok: true }
+      : this.solveWhole(start, options.stateLost ?? false);
     const stateHeld = this.holds();
     const worst = ok ? [] : this.worstNets();
     const converged = worst.length === 0;
@@ -376,27 +334,97 @@ export class CircuitSolver {
     return this.hints.every((h) => Math.abs(this.volts[h.net]! - h.volts) <= h.within);
   }
 
-  /**
-   * As `settleState` for an answer that a neighbourhood has found: there only the nets that have left the state are held. False
-   * when the two disagree or this way does not lead to them; the voltages are then as before.
-   */
-  private settleNear(near: Neighbourhood, start: Float64Array, edit: Edit): boolean {
-    const warm = this.volts;
-    near.holds = this.hints.filter((h) => Math.abs(warm[h.net]! - h.volts) > h.within);
-    const held = near.solve(start, edit, this.lowest, this.highest, TABLE_STALE);
-    this.steps += near.steps;
-    near.holds = [];
-    if (!held) return false;
-    const free = near.solve(near.volts.slice(), edit, this.lowest, this.highest, TABLE_STALE);
-    this.steps += near.steps;
-    if (!free) return false;
-    const other = near.volts;
-    if (this.hints.every((h) => Math.abs(other[h.net]! - h.volts) <= h.within)) {
-      warm.set(other);
-      return true;
+  /** Solves on the whole network, with one aid after the other. */
+  private solveWhole(start: Float64Array | undefined, stateLost: boolean): { aid: Aid; ok: boolean } {
+    this.restart(start);
+    let aid: Aid = 'none';
+    let ok: boolean;
+    const warm = start !== undefined;
+    if (warm || this.hints.length === 0) {
+      ok = this.newton(warm ? WARM_STEPS : PLAIN_STEPS);
+      const doubtful = ok && this.feed.lu.negativePivots > 0;
+      const away = !stateLost && !this.holds();
+      if (this.hints.length > 0 && (!ok || doubtful || away)) {
+        aid = 'state';
+        ok = this.settleState(ok && !doubtful, start);
+      } else if (doubtful) {
+        aid = 'state';
+        ok = this.comesToRest();
+      }
+    } else {
+      aid = 'state';
+      ok = this.followState(undefined);
+      if (!ok || !this.holds()) ok = this.race() || ok;
     }
-    // Nets without a voltage are NaN in both.
-    return other.every((x, i) => !(Math.abs(x - warm[i]!) >= SAME_VOLTS));
+    if (!ok && this.table) {
+      // Stamps that stand still for too long can keep a loop of high gain from settling.
+      aid = 'state';
+      this.setAccuracy(false);
+      this.restart(start);
+      ok = this.followState(start);
+    }
+    if (!ok) {
+      aid = 'shunts';
+      this.restart(start);
+      ok = this.fade() && this.comesToRest();
+    }
+    if (!ok) {
+      aid = 'sources';
+      this.restart(start);
+      ok = this.growSources();
+    }
+    if (!ok) {
+      aid = 'transient';
+      this.restart(start);
+      ok = this.pseudoTransient(1);
+    }
+    return { aid, ok };
+  }
+
+  /**
+   * Solves on the nets that a fault moves. Where the answer has left the state, Newton's method from held nets is asked as in
+   * `settleState`; where there is none, or the two disagree, the circuit is followed as it lets go.
+   *
+   * @returns the aid, or undefined where this way does not lead to a stable point
+   */
+  private solveNear(
+    near: Neighbourhood,
+    start: Float64Array,
+    edit: Edit,
+    stateLost: boolean,
+  ): Aid | undefined {
+    const { volts: v, hints } = this;
+    const task: NearTask = { edit, lowest: this.lowest, highest: this.highest, stale: TABLE_STALE };
+    const solved = (from: Float64Array, holds?: readonly Hold[]): boolean => {
+      const found = near.solve(from, holds ? { ...task, holds } : task);
+      this.steps += near.steps;
+      return found && (holds !== undefined || near.stable);
+    };
+    if (solved(start)) {
+      v.set(near.volts);
+      if (stateLost || this.holds()) return 'none';
+      const lost = hints.filter((h) => Math.abs(v[h.net]! - h.volts) > h.within);
+      if (
+        solved(
+          start,
+          lost.map((h) => ({ net: h.net, volts: h.volts, siemens: HOLD_SIEMENS })),
+        ) &&
+        solved(near.volts.slice())
+      ) {
+        // Nets without a voltage are NaN in both.
+        if (near.volts.every((x, i) => !(Math.abs(x - v[i]!) >= SAME_VOLTS))) return 'state';
+        const warm = v.slice();
+        v.set(near.volts);
+        if (this.holds()) return 'state';
+        v.set(warm);
+      }
+    }
+    if (near.crowded) return undefined;
+    const { found, steps } = followedNear(near, start, task, stateLost ? [] : hints);
+    this.steps += steps;
+    if (!found) return undefined;
+    v.set(near.volts);
+    return 'state';
   }
 
   /**
