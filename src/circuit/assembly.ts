@@ -91,8 +91,10 @@ export class Assembly {
   private readonly stampFrom: Int32Array;
   private readonly three = new Float64Array(3);
   private generation = -1;
-  private drives: readonly PlacedDrive[] = [];
-  private scale = 1;
+  /** Net, volts and siemens of each drive through a resistance. */
+  private driveNets = new Int32Array(0);
+  private driveVolts = new Float64Array(0);
+  private driveSiemens = new Float64Array(0);
 
   constructor(netlist: Netlist, values: ElementValues, structure: Structure) {
     this.netlist = netlist;
@@ -158,8 +160,10 @@ export class Assembly {
   prepare(drives: readonly PlacedDrive[], scale: number): void {
     const { values, structure, linear } = this;
     const { conductanceSlots: slots, position, unknown } = structure;
-    this.drives = drives;
-    this.scale = scale;
+    const through = drives.filter((d) => d.siemens > 0);
+    this.driveNets = Int32Array.from(through, (d) => d.net);
+    this.driveVolts = Float64Array.from(through, (d) => d.volts * scale);
+    this.driveSiemens = Float64Array.from(through, (d) => d.siemens);
     if (this.generation !== values.generation) {
       this.generation = values.generation;
       this.junctionAt.fill(Number.NaN);
@@ -232,7 +236,7 @@ export class Assembly {
    * resistor and a hundredth of a picosiemens keeps its digits.
    */
   private addResistors(volts: Float64Array): void {
-    const { leaving: f, resistive, resistorEnds: ends, rowOf, drives, scale } = this;
+    const { leaving: f, resistive, resistorEnds: ends, rowOf, driveNets, driveVolts, driveSiemens } = this;
     const { siemens, bridges } = this.values;
     for (let k = 0; k < resistive.length; k++) {
       const e = 4 * k;
@@ -246,9 +250,9 @@ export class Assembly {
       f[rowOf[a]!]! += current;
       f[rowOf[b]!]! -= current;
     }
-    for (let k = 0; k < drives.length; k++) {
-      const d = drives[k]!;
-      if (d.siemens > 0) f[rowOf[d.net]!]! += d.siemens * (volts[d.net]! - d.volts * scale);
+    for (let k = 0; k < driveNets.length; k++) {
+      const net = driveNets[k]!;
+      f[rowOf[net]!]! += driveSiemens[k]! * (volts[net]! - driveVolts[k]!);
     }
   }
 

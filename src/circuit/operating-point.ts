@@ -249,11 +249,13 @@ export class CircuitSolver {
   private setBounds(): void {
     let lo = 0;
     let hi = 0;
-    for (const list of [this.values.rails, this.drives.map((d) => d.volts), this.hints.map((h) => h.volts)])
-      for (const volts of list) {
-        lo = Math.min(lo, volts);
-        hi = Math.max(hi, volts);
-      }
+    const within = (volts: number): void => {
+      lo = Math.min(lo, volts);
+      hi = Math.max(hi, volts);
+    };
+    for (const volts of this.values.rails) within(volts);
+    for (const d of this.drives) within(d.volts);
+    for (const h of this.hints) within(h.volts);
     this.lowest = lo - 1;
     this.highest = hi + 1;
   }

@@ -39,20 +39,15 @@ export class ElementValues {
   constructor(netlist: Netlist) {
     this.netlist = netlist;
     this.siemens = new Float64Array(netlist.conductances.length);
-    this.junctions = netlist.junctions.map((j) => ({
-      is: j.is,
-      nvt: j.nvt,
-      rs: j.rs,
-      leak: j.leak,
-      vz: j.vz,
-    }));
-    this.transistors = netlist.transistors.map((q) => ({
-      sign: q.sign,
-      is: q.is,
-      nvt: q.nvt,
-      bf: q.bf,
-      br: q.br,
-      leak: q.leak,
+    // Filled in by `set`. Fractions from the start, so that V8 gives all of them one shape for good.
+    this.junctions = netlist.junctions.map(() => ({ is: 0.5, nvt: 0.5, rs: 0.5, leak: 0.5, vz: 0.5 }));
+    this.transistors = netlist.transistors.map(({ sign }) => ({
+      sign,
+      is: 0.5,
+      nvt: 0.5,
+      bf: 0.5,
+      br: 0.5,
+      leak: 0.5,
     }));
     this.rails = new Float64Array(netlist.machine.rails.length);
     this.criticalJunction = new Float64Array(netlist.junctions.length);
