@@ -18,7 +18,7 @@ import {
 import { SparseLU } from './matrix/index.ts';
 import type { Netlist } from './netlist.ts';
 import type { Structure } from './structure.ts';
-import type { ElementValues } from './values.ts';
+import { DEAD, type ElementValues } from './values.ts';
 
 /** A leak from every net to the reference, far below any real one: keeps an isolated net determinate. */
 const LEAST_SIEMENS = 1e-14;
@@ -407,6 +407,12 @@ export class Assembly {
     const { values, three, transistorNets: ends, currents, slopes } = this;
     const q = values.transistors[i]!;
     const open = values.open[i]!;
+    this.beAt[i] = Number.NaN;
+    if (open >= DEAD) {
+      currents.fill(0, 3 * i, 3 * i + 3);
+      slopes.fill(0, 9 * i, 9 * i + 9);
+      return false;
+    }
     three[BASE] = volts[ends[3 * i]!]!;
     three[COLLECTOR] = volts[ends[3 * i + 1]!]!;
     three[EMITTER] = volts[ends[3 * i + 2]!]!;
@@ -431,7 +437,6 @@ export class Assembly {
     const { current, jacobian } = transistor;
     for (let t = 0; t < 3; t++) currents[3 * i + t] = current[t]! - jacobian[3 * t]! * shift;
     for (let p = 0; p < 9; p++) slopes[9 * i + p] = jacobian[p]!;
-    this.beAt[i] = Number.NaN;
     return limited;
   }
 
@@ -439,6 +444,8 @@ export class Assembly {
   innerVolts(i: number, volts: Float64Array): number {
     const { values, three, transistorNets: ends } = this;
     const open = values.open[i]!;
+    // Without a current the inner voltages are that of the terminal which is left.
+    if (open >= DEAD) return volts[ends[3 * i + open - DEAD]!]!;
     for (let t = 0; t < 3; t++) three[t] = volts[ends[3 * i + t]!]!;
     three[open] = this.inner[i]!;
     openTransistorCurrents(values.transistors[i]!, open, three, values.openSiemens[i]!);

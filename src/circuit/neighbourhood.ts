@@ -25,9 +25,10 @@ import {
 } from './devices/transistor.ts';
 import type { Edit } from './edit.ts';
 import { SparseLU } from './matrix/index.ts';
+import { DEAD } from './values.ts';
 
 /** With more nets than this, and one for each so many unknowns, the whole network is the quicker way. */
-const MOST_NETS = 36;
+const MOST_NETS = 24;
 const UNKNOWNS_A_NET = 40;
 const MOST_STEPS = 40;
 const CAREFUL_AFTER = 12;
@@ -541,7 +542,10 @@ export class Neighbourhood {
       careful && crosses(d, before) ? 0 : limitedJunction(d, before, q.nvt, critical);
     let limited = false;
     const { current, jacobian } = transistor;
-    if (open < 0) {
+    if (open >= DEAD) {
+      current.fill(0);
+      jacobian.fill(0);
+    } else if (open < 0) {
       const atBe = limit(be, old.be[i]!);
       const atBc = limit(bc, old.bc[i]!);
       limited = Math.abs(atBe - be) > 1e-9 || Math.abs(atBc - bc) > 1e-9;

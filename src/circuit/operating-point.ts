@@ -54,8 +54,10 @@ export interface SolveOptions {
 }
 
 const PLAIN_STEPS = 60;
-/** From a neighbouring point, and from the held state: what has not settled by then is followed instead. */
+/** From a neighbouring point, and from the held state where that one has settled: what has not settled by then is followed instead. */
 const WARM_STEPS = 50;
+/** From the held state where the warm start has found nothing to compare with: mostly it will be followed. */
+const HELD_STEPS = 15;
 /** Volts of the touch that a balance point between states gets. */
 const TOUCH_VOLTS = 4e-3;
 /** Steps after which Newton is suspected of going in circles. */
@@ -442,7 +444,7 @@ export class CircuitSolver {
     if (this.hold(start)) {
       const held = this.volts.slice();
       this.feed.shunt.fill(0);
-      if (this.newton(WARM_STEPS) && this.feed.lu.negativePivots === 0) {
+      if (this.newton(settled ? WARM_STEPS : HELD_STEPS) && this.feed.lu.negativePivots === 0) {
         if (this.holds()) return true;
         if (settled && this.volts.every((x, i) => Math.abs(x - warm[i]!) < SAME_VOLTS)) return true;
       }
@@ -519,7 +521,7 @@ export class CircuitSolver {
         anchor[i] = v[netOf[i]!]!;
       }
       keep.set(v);
-      const found = this.newton(12);
+      const found = this.newton(16);
       if (found && (feed.lu.negativePivots === 0 || tooLong > MOST_TOO_LONG)) {
         g *= growth;
         // A narrow place is passed slowly; behind it the steps grow again.

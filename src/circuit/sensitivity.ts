@@ -5,7 +5,9 @@ import type { Assembly, PlacedDrive } from './assembly.ts';
 import { junctionByParameters } from './devices/junction.ts';
 import { BASE, COLLECTOR, EMITTER, transistorByParameters } from './devices/transistor.ts';
 import type { Edit } from './edit.ts';
+import { pivotedSolve } from './matrix/index.ts';
 import type { Parameter } from './netlist.ts';
+import { DEAD } from './values.ts';
 
 /** What `sensitivities` finds for each wanted net. */
 export interface Sensitivities {
@@ -88,7 +90,7 @@ export function adjointSensitivities(
   );
   const restore = values.apply(edit);
   linearise();
-  const sound = assembly.factor();
+  const regular = assembly.factor();
 
   // dF/dp of every other parameter: at most three unknowns each.
   const places = new Int32Array(3 * parameters.length).fill(-1);
@@ -100,6 +102,10 @@ export function adjointSensitivities(
     slopes[3 * p + k] = slope;
   };
   const device = (element: number): void => {
+    if (values.open[element]! >= DEAD) {
+      out.fill(0);
+      return;
+    }
     const [b, c, e] = netlist.transistors[element]!.terminals;
     three[BASE] = v[b]!;
     three[COLLECTOR] = v[c]!;
@@ -181,7 +187,7 @@ export function adjointSensitivities(
   const adjoint = new Float64Array(n);
   for (let w = 0; w < wanted.length; w++) {
     const u = unknown[wanted[w]!]!;
-    if (u < 0 || !sound) {
+    if (u < 0) {
       const rail = parameters.findIndex(
         (p) => p.kind === 'rail' && railNets[p.element] === wanted[w]! && !drivenRail(p),
       );
@@ -190,7 +196,18 @@ export function adjointSensitivities(
     }
     adjoint.fill(0);
     adjoint[u] = 1;
-    lu.solveTransposed(adjoint);
+    if (regular) lu.solveTransposed(adjoint);
+    else {
+      const safe = pivotedSolve(structure.pattern, lu.values, adjoint, true);
+      // At a singular point no voltage is determined.
+      if (!safe) {
+        result.byParameter.fill(Number.NaN, w * count, (w + 1) * count);
+        result.byGrade[w] = Number.NaN;
+        result.ohms[w] = Number.NaN;
+        continue;
+      }
+      adjoint.set(safe);
+    }
     result.ohms[w] = adjoint[u]!;
     const base = w * count;
     for (let p = 0; p < count; p++) {

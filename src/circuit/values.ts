@@ -13,6 +13,9 @@ import type { Transistor } from './devices/transistor.ts';
 import type { Edit } from './edit.ts';
 import type { Netlist } from './netlist.ts';
 
+/** In `open`, with the number of the one terminal that is left: no current flows in the device. */
+export const DEAD = 3;
+
 export class ElementValues {
   readonly netlist: Netlist;
   readonly siemens: Float64Array;
@@ -24,7 +27,7 @@ export class ElementValues {
   readonly criticalTransistor: Float64Array;
   /** 1 where an edit has removed the junction. */
   readonly cut: Uint8Array;
-  /** Open terminal of each transistor, -1 for none; and the meter that touches it. */
+  /** Open terminal of each transistor, -1 for none, DEAD + the terminal that is left when two are open; and the meter that touches it. */
   readonly open: Int8Array;
   readonly openSiemens: Float64Array;
   bridges: readonly { readonly a: number; readonly b: number; readonly siemens: number }[] = [];
@@ -174,7 +177,14 @@ export class ElementValues {
     }
     for (const j of edit.cut ?? []) this.cut[j] = 1;
     for (const o of edit.open ?? []) {
-      this.open[o.transistor] = o.terminal;
+      const other = this.open[o.transistor]!;
+      // The terminals' numbers add up to 3.
+      this.open[o.transistor] =
+        other < 0 || other === o.terminal
+          ? o.terminal
+          : other >= DEAD
+            ? other
+            : DEAD + 3 - other - o.terminal;
       this.openSiemens[o.transistor] = o.siemens;
     }
     this.bridges = edit.bridge ?? [];
