@@ -1,0 +1,49 @@
+import { Hono } from 'hono';
+import { bodyLimit } from 'hono/body-limit';
+import { MEGABYTE } from './body.ts';
+import { type Guard, guarded, takesUpload } from './guard.ts';
+import { page } from './page.ts';
+import { refusal } from './refusal.ts';
+import { Refused } from './refused.ts';
+import { benchRoutes } from './routes/bench.ts';
+import { recordRoutes } from './routes/events.ts';
+import { machineRoutes } from './routes/machines.ts';
+import { paperRoutes } from './routes/papers.ts';
+import { photographRoutes } from './routes/photographs.ts';
+import type { Workshop } from './workshop.ts';
+
+/** All that is under `/api`. */
+function apiRoutes(workshop: Workshop) {
+  return new Hono()
+    .route('/api/machines', machineRoutes(workshop))
+    .route('/api/machines', benchRoutes(workshop))
+    .route('/api/machines', paperRoutes(workshop))
+    .route('/api/machines', photographRoutes(workshop))
+    .route('/api', recordRoutes(workshop));
+}
+
+/** For the page's typed client, `hc<Api>`. */
+export type Api = ReturnType<typeof apiRoutes>;
+
+/**
+ * The whole server without a socket: ask it with `app.request`.
+ *
+ * @param pages  the folder of the built page
+ */
+export function application(workshop: Workshop, guard: Guard, pages: string): Hono {
+  const app = new Hono();
+  app.onError(refusal);
+  app.use(guarded(guard));
+  const limit = bodyLimit({
+    maxSize: MEGABYTE,
+    onError: () => {
+      throw new Refused(413, 'too-large', 'more than 1 MB');
+    },
+  });
+  // An upload has a limit of its own, where it is read.
+  app.use((c, next) => (takesUpload(c) ? next() : limit(c, next)));
+  app.route('/', apiRoutes(workshop));
+  app.get('*', page(pages));
+  app.notFound((c) => c.json({ error: { code: 'not-there', message: 'there is nothing here' } }, 404));
+  return app;
+}

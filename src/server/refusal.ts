@@ -1,0 +1,30 @@
+import type { Context } from 'hono';
+import { HTTPException } from 'hono/http-exception';
+import type { ContentfulStatusCode } from 'hono/utils/http-status';
+import { Conflict, InputError } from '../records/index.ts';
+import { withHeaders } from './guard.ts';
+import { Refused } from './refused.ts';
+import type { Refusal } from './views.ts';
+
+/** What the page gets in place of an answer; a fault of ours is shown in the terminal and named to the page. */
+export function refusal(error: Error, c: Context): Response {
+  const [status, body] = statusAndBody(error);
+  if (status === 500) console.error(error);
+  return withHeaders(c.json({ error: body }, status));
+}
+
+function statusAndBody(error: Error): [ContentfulStatusCode, Refusal['error']] {
+  if (error instanceof Refused) {
+    const { status, code, message, field } = error;
+    return [status, { code, message, ...(field === '' ? {} : { field }) }];
+  }
+  if (error instanceof Conflict) {
+    return [409, { code: error.code, message: error.message, now: error.standing ?? null }];
+  }
+  if (error instanceof InputError) {
+    const { code, message } = error;
+    return [/^(no|unknown)-/.test(code) ? 404 : 422, { code, message }];
+  }
+  if (error instanceof HTTPException) return [400, { code: 'bad-request', message: error.message }];
+  return [500, { code: 'fault', message: `a fault of Sisterboard: ${error.message}` }];
+}

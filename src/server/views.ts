@@ -1,0 +1,495 @@
+/**
+ * What goes over the wire: the schemas that every request is held against, and the shapes of the answers. The page takes the
+ * types from here, so that both sides speak of the same thing.
+ *
+ * Volts, degrees Celsius, minutes; times are ISO 8601. A state is what the folder calls a condition.
+ */
+import { z } from 'zod';
+import type { MachineEntry, SheetName } from '../records/index.ts';
+
+const LONGEST_NAME = 200;
+const LONGEST_TEXT = 10_000;
+const LONGEST_LIST = 5000;
+
+// biome-ignore lint/suspicious/noControlCharactersInRegex: those are the ones that no name may hold
+const CONTROL = /[\u0000-\u001f\u007f]/;
+const line = z
+  .string()
+  .max(LONGEST_NAME)
+  .refine((text) => !CONTROL.test(text), 'holds a control character');
+const name = line.refine((text) => text.trim() !== '', 'is empty');
+const text = z.string().max(LONGEST_TEXT);
+const id = z.coerce.number().int().min(1).max(Number.MAX_SAFE_INTEGER);
+const share = z.number().min(0).max(1);
+const celsius = z.number().min(-40).max(80);
+
+export const SHEETS = [
+  'parts',
+  'types',
+  'conditions',
+  'states',
+  'points',
+  'boards',
+  'flow',
+  'readings',
+] as const satisfies readonly SheetName[];
+
+export const ofMachine = z.object({ id });
+export const ofReading = z.object({ id, reading: id });
+export const ofSheet = z.object({ id, sheet: z.enum(SHEETS) });
+export const ofEntry = z.object({ id, entry: name });
+export const ofPhotograph = z.object({ id, photograph: id });
+
+export const benchQuery = z.object({ unit: name, against: name.optional(), state: name });
+export const suspectsQuery = z
+  .object({ unit: name, state: name.optional(), point: name.optional(), value: line.optional() })
+  .refine(
+    ({ state, point, value }) => [state, point, value].every((one) => (one === undefined) === !value),
+    'a preview needs state, point and value together',
+  );
+export const whatIfQuery = z.object({ fault: name, state: name.optional() });
+export const readingsQuery = z.object({
+  unit: name.optional(),
+  state: name.optional(),
+  point: name.optional(),
+});
+export const compareQuery = z.object({ left: name, right: name });
+export const logQuery = z.object({ unit: name.optional(), search: line.optional() });
+export const changesQuery = z.object({ limit: z.coerce.number().int().min(1).max(500).optional() });
+export const photographQuery = z.object({
+  file: line.optional(),
+  board: name,
+  side: name,
+  unit: line.optional(),
+  takenAt: line.optional(),
+  note: line.optional(),
+});
+export const placementQuery = z.object({ board: name, side: name, mark: name });
+
+const health = z.enum(['healthy', 'faulty', 'unknown']);
+export const newMachine = z.strictObject({
+  name,
+  summary: line.optional(),
+  reference: name,
+  ambient: celsius.optional(),
+  rails: z
+    .array(
+      z.strictObject({
+        net: name,
+        volts: z.number().min(-100_000).max(100_000),
+        tolerance: z.number().min(0).max(100).optional(),
+      }),
+    )
+    .max(50),
+  units: z.array(z.strictObject({ id: name, health })).max(100),
+  boards: z.array(z.strictObject({ name, pins: z.array(name).max(500), caution: line.optional() })).max(200),
+  points: z
+    .array(z.strictObject({ point: name, note: line.optional(), caution: line.optional() }))
+    .max(LONGEST_LIST)
+    .optional(),
+  states: z
+    .array(z.strictObject({ name, steps: text.optional() }))
+    .max(200)
+    .optional(),
+});
+export type NewMachine = z.infer<typeof newMachine>;
+
+export const newReading = z.strictObject({
+  unit: name,
+  state: name,
+  point: name,
+  quantity: z.enum(['V']),
+  text: line,
+  ambient: celsius.optional(),
+  instrument: line.optional(),
+  note: line.optional(),
+});
+export type NewReading = z.infer<typeof newReading>;
+
+const cells = z.record(name, text);
+const version = z.number().int().min(0);
+const row = z.number().int().min(1);
+const edit = z.union([
+  z.strictObject({ add: cells, after: row.optional() }),
+  z.strictObject({ row, version, cells }),
+  z.strictObject({ remove: row, version }),
+]);
+export type SheetEdit = z.infer<typeof edit>;
+export const sheetChange = z.strictObject({ edits: z.array(edit).min(1).max(LONGEST_LIST), what: line });
+export const headChange = z.strictObject({ version, json: z.record(z.string(), z.unknown()), what: line });
+
+export const LOG_KINDS = ['symptom', 'finding', 'replaced', 'proof', 'note'] as const;
+export const newLogEntry = z.strictObject({
+  unit: name,
+  date: line.optional(),
+  kind: z.enum(LOG_KINDS),
+  text,
+  points: z.array(name).max(100).optional(),
+  suspects: z.array(name).max(100).optional(),
+  note: line.optional(),
+});
+export type NewLogEntry = z.infer<typeof newLogEntry>;
+
+export const photographChange = z.strictObject({
+  version,
+  board: name.optional(),
+  side: name.optional(),
+  turn: z.literal([0, 90, 180, 270]).optional(),
+  mirrored: z.boolean().optional(),
+});
+export type PhotographChange = z.infer<typeof photographChange>;
+export const newPlacement = z.strictObject({ board: name, side: name, mark: name, x: share, y: share });
+export const newBackup = z.strictObject({ to: z.string().min(1).max(4000).optional() });
+
+/** How every refusal reads. */
+export interface Refusal {
+  readonly error: {
+    /** Stable. */
+    readonly code: string;
+    readonly message: string;
+    /** The field of the request that is wrong. */
+    readonly field?: string;
+    /** What is wrong with a folder. */
+    readonly findings?: readonly FindingView[];
+    /** Of a conflict: what stands there now. */
+    readonly now?: unknown;
+  };
+}
+
+export type { MachineEntry, SheetName };
+
+/** A change as the list of changes and the answer to a write give it. */
+export interface ChangeView {
+  readonly id: number;
+  readonly at: string;
+  /** In words. */
+  readonly what: string;
+  /** The change that took this one back; null when it stands. */
+  readonly undoneBy: number | null;
+}
+
+export interface FindingView {
+  readonly severity: 'error' | 'warning';
+  readonly code: string;
+  readonly file: string;
+  readonly message: string;
+  readonly found: string | null;
+  readonly column: string | null;
+  /** Row as a spreadsheet counts, the header being 1. */
+  readonly line: number | null;
+  /** Row of the sheet; null where the finding is of the file as a whole. */
+  readonly row: number | null;
+}
+
+/** How far the fault table of a machine is. Without a traced circuit there is none to compute, and it is ready at once. */
+export interface TableView {
+  readonly state: 'none' | 'working' | 'ready' | 'failed';
+  /** Solves; 0 of 0 before the first report. */
+  readonly done: number;
+  readonly total: number;
+  /** Why it failed, or was stopped; else empty. */
+  readonly message: string;
+}
+
+export interface MachineView {
+  readonly id: number;
+  readonly revision: number;
+  readonly name: string;
+  readonly summary: string;
+  readonly reference: string;
+  readonly ambient: number;
+  readonly units: readonly { readonly id: string; readonly health: 'healthy' | 'faulty' | 'unknown' }[];
+  readonly instruments: readonly {
+    readonly id: string;
+    readonly ohms: number;
+    readonly gain: number;
+    readonly random: number;
+    readonly volts: number;
+  }[];
+  /** Supplies that share one axis, from the most negative rail (or 0) to the most positive (or 0). */
+  readonly families: readonly {
+    readonly from: number;
+    readonly to: number;
+    readonly rails: readonly { readonly net: string; readonly volts: number }[];
+  }[];
+  readonly states: readonly { readonly name: string; readonly steps: string; readonly note: string }[];
+  readonly boards: readonly {
+    readonly name: string;
+    readonly caution: string;
+    readonly note: string;
+    /** Whether a circuit can be computed. */
+    readonly traced: boolean;
+  }[];
+  /** In signal order. */
+  readonly points: readonly PointView[];
+  readonly findings: readonly FindingView[];
+  readonly table: TableView;
+}
+
+export interface PointView {
+  readonly point: string;
+  readonly net: string;
+  /** Empty for a net that is on no board. */
+  readonly board: string;
+  /** The stage's name, or the board's. */
+  readonly group: string;
+  readonly minutes: number;
+  readonly note: string;
+  /** Empty when nothing is known; that does not make it safe. */
+  readonly caution: string;
+  /** Whether the caution must be confirmed before a reading is asked for: high voltage, mains. */
+  readonly gated: boolean;
+  /** Index into `families`. */
+  readonly family: number;
+}
+
+export interface LevelView {
+  readonly value: number;
+  /** Standard deviation, the meter's error included. */
+  readonly sigma: number;
+}
+
+export type VerdictView = 'sound' | 'doubtful' | 'departs';
+
+export interface BenchRow {
+  readonly point: string;
+  /** What a sound unit would read, all that the healthy unit has taught included. */
+  readonly sound: LevelView | null;
+  /** What the drawing alone says, where that is four spreads or more away from `sound`. */
+  readonly drawing: LevelView | null;
+  /** Whether the circuit computes nothing here and `sound` is what a healthy unit reads, with a stated spread. */
+  readonly learnt: boolean;
+  /** Readings of other units, newest of each. */
+  readonly twins: readonly { readonly unit: string; readonly value: number; readonly id: number }[];
+  readonly reading: {
+    readonly id: number;
+    readonly value: number;
+    /** As it was typed. */
+    readonly text: string;
+    readonly takenAt: string;
+    readonly instrument: string;
+    readonly ambient: number | null;
+    /** Taken for a slip of the probe. */
+    readonly setAside: boolean;
+  } | null;
+  /** Spreads between reading and sound level, positive when the reading is the more positive. */
+  readonly off: number | null;
+  readonly verdict: VerdictView | null;
+}
+
+export interface BenchView {
+  readonly revision: number;
+  readonly unit: string;
+  readonly state: string;
+  readonly rows: readonly BenchRow[];
+  /** No operating point was found for the state: the nets that hold out. */
+  readonly noPoint: readonly string[] | null;
+  /** The sound circuit does not hold the state that the hints name. */
+  readonly stateLost: boolean;
+}
+
+export interface ReasonView {
+  readonly state: string;
+  readonly point: string;
+  readonly value: number;
+  readonly sound: number;
+  readonly soundSigma: number;
+  readonly fault: number;
+  readonly faultSigma: number;
+  /** Natural log of p(reading | this fault) / p(reading | sound): positive speaks for it. */
+  readonly weight: number;
+}
+
+export interface SuspectView {
+  /** `PART:MODE`, two of them joined by ` + ` for a double fault. */
+  readonly key: string;
+  readonly parts: readonly string[];
+  readonly modes: readonly string[];
+  /** `QWP11, short, collector to emitter`. */
+  readonly words: string;
+  readonly severity: string;
+  readonly probability: number;
+  /** Strongest first, for and against; of the foremost suspects only. */
+  readonly reasons: readonly ReasonView[];
+  /** Keys of suspects that no reading at a listed point can tell from this one. */
+  readonly indistinct: readonly string[];
+  /** What to see before unsoldering, one for each part. */
+  readonly confirm: readonly string[];
+}
+
+export interface NextView {
+  readonly state: string;
+  readonly point: string;
+  readonly bits: number;
+  readonly minutes: number;
+  readonly caution: string;
+  readonly shows: readonly { readonly key: string; readonly value: number; readonly sigma: number }[];
+}
+
+export interface SuspectsView {
+  readonly revision: number;
+  readonly unit: string;
+  /** The reading that this is a preview of; null for what is on record. */
+  readonly preview: { readonly state: string; readonly point: string; readonly value: number } | null;
+  /** Until it is ready all that follows is empty or zero. */
+  readonly table: TableView;
+  /** Most probable first; with `others`, `sound` and `unexplained` they add up to one. */
+  readonly suspects: readonly SuspectView[];
+  readonly others: { readonly count: number; readonly probability: number };
+  readonly unexplained: number;
+  readonly sound: number;
+  /** Keys that no further reading can part; empty while one can. */
+  readonly group: readonly string[];
+  readonly setAside: readonly {
+    readonly state: string;
+    readonly point: string;
+    readonly value: number;
+    readonly reason: string;
+  }[];
+  /** Where the healthy units contradict the drawing. */
+  readonly drawing: readonly {
+    readonly part: string;
+    readonly points: readonly string[];
+    readonly text: string;
+  }[];
+  readonly notes: readonly string[];
+  readonly next: readonly NextView[];
+}
+
+export interface WhatIfView {
+  readonly revision: number;
+  readonly part: string;
+  readonly mode: string;
+  readonly words: string;
+  /** The furthest from sound first. */
+  readonly rows: readonly {
+    readonly state: string;
+    readonly point: string;
+    readonly sound: LevelView;
+    readonly fault: LevelView;
+    /** Spreads, never negative. */
+    readonly off: number;
+  }[];
+  /** States without an operating point under the fault. */
+  readonly noPoint: readonly string[];
+  readonly stateLost: readonly string[];
+}
+
+export interface ReadingView {
+  readonly id: number;
+  readonly unit: string;
+  readonly state: string;
+  readonly point: string;
+  readonly quantity: string;
+  /** As it was typed. */
+  readonly text: string;
+  /** null when it is no value. */
+  readonly value: number | null;
+  readonly uncertainty: string;
+  readonly ambient: string;
+  readonly instrument: string;
+  readonly takenAt: string;
+  readonly note: string;
+  readonly standing: 'counts' | 'superseded' | 'withdrawn';
+}
+
+export interface TakenView {
+  readonly reading: number;
+  readonly revision: number;
+  readonly value: number;
+}
+
+export interface SheetView {
+  readonly revision: number;
+  readonly sheet: SheetName;
+  readonly columns: readonly string[];
+  readonly rows: readonly {
+    readonly id: number;
+    readonly version: number;
+    readonly cells: Readonly<Record<string, string>>;
+  }[];
+  /** Of this sheet. */
+  readonly findings: readonly FindingView[];
+}
+
+export interface HeadView {
+  readonly revision: number;
+  readonly version: number;
+  /** machine.json, parsed, fields that the format does not know included. */
+  readonly json: Readonly<Record<string, unknown>>;
+  readonly findings: readonly FindingView[];
+}
+
+export interface LogEntryView {
+  readonly id: string;
+  readonly unit: string;
+  readonly date: string;
+  readonly kind: string;
+  readonly text: string;
+  readonly points: readonly string[];
+  readonly suspects: readonly string[];
+  /** The entry that this one supersedes; empty for none. */
+  readonly replaces: string;
+  /** Whether a later entry supersedes this one. */
+  readonly superseded: boolean;
+  readonly withdrawn: boolean;
+  readonly note: string;
+}
+
+export interface PhotographView {
+  readonly id: number;
+  readonly version: number;
+  readonly file: string;
+  /** Bytes; 0 when the picture itself is not there. */
+  readonly size: number;
+  readonly board: string;
+  readonly side: string;
+  readonly unit: string;
+  readonly takenAt: string;
+  readonly turn: number;
+  readonly mirrored: boolean;
+  readonly note: string;
+}
+
+export interface PlacementView {
+  readonly board: string;
+  readonly side: string;
+  /** Point, pin or part. */
+  readonly mark: string;
+  /** Shares 0 to 1 of the unturned picture. */
+  readonly x: number;
+  readonly y: number;
+}
+
+/** A set of readings: those of one unit, or of one unit on one day, `unit@2024-03-16`. */
+export interface ReadingSet {
+  readonly key: string;
+  readonly unit: string;
+  /** Empty for all days together. */
+  readonly date: string;
+  readonly readings: number;
+}
+
+export interface CompareView {
+  readonly revision: number;
+  readonly left: ReadingSet;
+  readonly right: ReadingSet;
+  /** All sets that can be chosen. */
+  readonly sets: readonly ReadingSet[];
+  /** Points that were read in either set, in signal order within each state. */
+  readonly rows: readonly {
+    readonly state: string;
+    readonly point: string;
+    readonly left: { readonly value: number; readonly takenAt: string } | null;
+    readonly right: { readonly value: number; readonly takenAt: string } | null;
+    /** What the right one would read if sound, with the left set for the healthy one. */
+    readonly expected: LevelView | null;
+    readonly off: number | null;
+    readonly verdict: VerdictView | null;
+  }[];
+}
+
+/** What `GET /api/events` sends, one JSON object an event. */
+export type EventView =
+  | { readonly kind: 'changed'; readonly machines: readonly number[] }
+  | { readonly kind: 'table'; readonly machine: number; readonly table: TableView };

@@ -1,0 +1,95 @@
+import type {
+  BenchView,
+  ChangeView,
+  CompareView,
+  EventView,
+  HeadView,
+  LogEntryView,
+  MachineEntry,
+  MachineView,
+  NewLogEntry,
+  NewMachine,
+  NewReading,
+  PhotographChange,
+  PhotographView,
+  PlacementView,
+  ReadingView,
+  SheetEdit,
+  SheetName,
+  SheetView,
+  SuspectsView,
+  TableView,
+  TakenView,
+  WhatIfView,
+} from './views.ts';
+
+/** A value that is there already, or will be. */
+type Soon<T> = T | Promise<T>;
+
+/**
+ * What the routes ask for, one method for each. A refusal is an `InputError`; what is not there is one with a code that begins
+ * with `no-` or `unknown-`.
+ */
+export interface Workshop {
+  machines(): Soon<readonly MachineEntry[]>;
+  createMachine(machine: NewMachine): Soon<MachineEntry>;
+  importMachine(files: ReadonlyMap<string, Uint8Array>, name?: string): Soon<MachineEntry>;
+  exportMachine(id: number): Soon<{ name: string; files: ReadonlyMap<string, Uint8Array> }>;
+  removeMachine(id: number): Soon<ChangeView>;
+  machine(id: number): Soon<MachineView>;
+  bench(id: number, query: { unit: string; against?: string | undefined; state: string }): Soon<BenchView>;
+  suspects(
+    id: number,
+    unit: string,
+    preview?: { state: string; point: string; value: string },
+  ): Soon<SuspectsView>;
+  whatIf(id: number, fault: string, state?: string): Soon<WhatIfView>;
+  startTable(id: number): Soon<TableView>;
+  stopTable(id: number): Soon<TableView>;
+  takeReading(id: number, reading: NewReading): Soon<TakenView>;
+  withdrawReading(id: number, reading: number): Soon<ChangeView>;
+  readings(
+    id: number,
+    query: { unit?: string | undefined; state?: string | undefined; point?: string | undefined },
+  ): Soon<readonly ReadingView[]>;
+  sheet(id: number, sheet: SheetName): Soon<SheetView>;
+  changeSheet(id: number, sheet: SheetName, edits: readonly SheetEdit[], what: string): Soon<SheetView>;
+  head(id: number): Soon<HeadView>;
+  changeHead(
+    id: number,
+    version: number,
+    json: Readonly<Record<string, unknown>>,
+    what: string,
+  ): Soon<HeadView>;
+  compare(id: number, left: string, right: string): Soon<CompareView>;
+  log(
+    id: number,
+    query: { unit?: string | undefined; search?: string | undefined },
+  ): Soon<readonly LogEntryView[]>;
+  addLogEntry(id: number, entry: NewLogEntry): Soon<LogEntryView>;
+  supersedeLogEntry(id: number, old: string, entry: NewLogEntry): Soon<LogEntryView>;
+  photographs(id: number): Soon<readonly PhotographView[]>;
+  photographBytes(id: number, photograph: number): Soon<Uint8Array>;
+  addPhotograph(id: number, photograph: NewPhotograph): Soon<PhotographView>;
+  changePhotograph(id: number, photograph: number, change: PhotographChange): Soon<PhotographView>;
+  removePhotograph(id: number, photograph: number): Soon<ChangeView>;
+  placements(id: number): Soon<readonly PlacementView[]>;
+  place(id: number, placement: PlacementView): Soon<ChangeView>;
+  unplace(id: number, placement: Pick<PlacementView, 'board' | 'side' | 'mark'>): Soon<ChangeView>;
+  changes(id: number, limit?: number): Soon<readonly ChangeView[]>;
+  /** The change that was taken back; null when there is none left to take back. */
+  undo(id: number): Soon<ChangeView | null>;
+  backup(to?: string): Soon<{ readonly file: string; readonly bytes: number }>;
+  /** @returns  stops listening */
+  onEvent(listener: (event: EventView) => void): () => void;
+}
+
+export interface NewPhotograph {
+  readonly file?: string | undefined;
+  readonly board: string;
+  readonly side: string;
+  readonly unit?: string | undefined;
+  readonly takenAt?: string | undefined;
+  readonly note?: string | undefined;
+  readonly bytes: Uint8Array;
+}
