@@ -1,0 +1,134 @@
+/** What stands round every page: the machine and what the page is about, the pages, undo; at the foot the keys. */
+
+import { type ReactNode, useEffect, useState } from 'react';
+import { Dialog } from './dialog.tsx';
+import { useKeys } from './keys.ts';
+import { KeysDialog, type KeyWords } from './keys-dialog.tsx';
+import { Link } from './link.tsx';
+import { MACHINES, PAGES, type PageEntry } from './pages.ts';
+import { go, usePlace } from './router.ts';
+import { UndoButton } from './undo.tsx';
+
+export interface FrameProps {
+  /** Of the browser's window. */
+  readonly title: string;
+  readonly machine?: { readonly id: string; readonly name: string } | undefined;
+  /** What the page is about: its board, the units with their marks. */
+  readonly legend?: ReactNode;
+  /** This page's own keys, the first few of which stand at its foot. */
+  readonly keys?: readonly KeyWords[];
+  /** Right end of the foot. */
+  readonly end?: ReactNode;
+  readonly className?: string;
+  readonly children: ReactNode;
+}
+
+const NO_KEYS: readonly KeyWords[] = [];
+
+export function Frame({ title, machine, legend, keys = NO_KEYS, end, className, children }: FrameProps) {
+  const { path } = usePlace();
+  const [open, setOpen] = useState<'pages' | 'keys' | undefined>();
+  const entries = machine ? [...PAGES, MACHINES] : [MACHINES];
+  const target = (page: PageEntry) => page.path(machine?.id ?? '');
+  const here = (page: PageEntry) =>
+    path === target(page) || (page !== MACHINES && path.startsWith(`${target(page)}/`));
+  useEffect(() => {
+    document.title = `${title} · Sisterboard`;
+  }, [title]);
+  useKeys({ g: () => setOpen('pages'), '?': () => setOpen('keys') }, open === undefined);
+  const close = () => setOpen(undefined);
+  return (
+    <div className={`frame ${className ?? ''}`}>
+      <header className="running-head">
+        <span className="machine">{machine ? machine.name : 'Sisterboard'}</span>
+        {legend && <div className="legend">{legend}</div>}
+        <nav className="pages" aria-label="Pages">
+          {entries.map((page) => (
+            <Link key={page.name} to={target(page)} aria-current={here(page) ? 'page' : undefined}>
+              <span>{page.name}</span>
+            </Link>
+          ))}
+        </nav>
+        <button type="button" className="button pages-button" onClick={() => setOpen('pages')}>
+          Pages
+        </button>
+        {machine && <UndoButton machine={machine.id} />}
+      </header>
+      <main>{children}</main>
+      <footer className="page-foot">
+        <div className="keys">
+          {keys
+            .filter(({ foot }) => foot)
+            .map(({ caps, does }) => (
+              <span key={does}>
+                <Caps caps={caps} /> {does}
+              </span>
+            ))}
+          <button type="button" className="foot-button" onClick={() => setOpen('keys')}>
+            <kbd>?</kbd> all keys
+          </button>
+        </div>
+        {end && <span className="end">{end}</span>}
+      </footer>
+      {open === 'pages' && <PagesDialog entries={entries} target={target} here={here} onClose={close} />}
+      {open === 'keys' && <KeysDialog keys={keys} onClose={close} />}
+    </div>
+  );
+}
+
+export function Caps({ caps }: { readonly caps: readonly string[] }) {
+  return caps.map((cap, i) => (
+    <span key={cap}>
+      {i > 0 && ' '}
+      <kbd>{cap}</kbd>
+    </span>
+  ));
+}
+
+function PagesDialog({
+  entries,
+  target,
+  here,
+  onClose,
+}: {
+  readonly entries: readonly PageEntry[];
+  readonly target: (page: PageEntry) => string;
+  readonly here: (page: PageEntry) => boolean;
+  readonly onClose: () => void;
+}) {
+  const follow = (page: PageEntry) => {
+    onClose();
+    go(target(page));
+  };
+  useEffect(() => {
+    const press = (event: KeyboardEvent) => {
+      const page = entries.find(({ letter }) => letter === event.key.toLowerCase());
+      if (!page || event.ctrlKey || event.metaKey || event.altKey) return;
+      event.preventDefault();
+      onClose();
+      go(target(page));
+    };
+    window.addEventListener('keydown', press);
+    return () => window.removeEventListener('keydown', press);
+  }, [entries, target, onClose]);
+  return (
+    <Dialog title="Pages" className="pages-dialog" onClose={onClose}>
+      <ul>
+        {entries.map((page) => (
+          <li key={page.name}>
+            <Link
+              to={target(page)}
+              aria-current={here(page) ? 'page' : undefined}
+              onClick={(event) => {
+                event.preventDefault();
+                follow(page);
+              }}
+            >
+              <kbd>{page.letter.toUpperCase()}</kbd> {page.name}
+            </Link>
+          </li>
+        ))}
+      </ul>
+    </Dialog>
+  );
+}

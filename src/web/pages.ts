@@ -1,0 +1,15 @@
+/** The pages of one machine, in the order of the running head. G, then the letter, goes there from anywhere. */
+
+export interface PageEntry {
+  readonly name: string;
+  /** Marked in the name. */
+  readonly letter: string;
+  path(machine: string): string;
+}
+
+export const PAGES: readonly PageEntry[] = [
+  { name: 'Bench', letter: 'b', path: (machine) => `/m/${encodeURIComponent(machine)}/bench` },
+];
+
+/** The list of all machines is a page, too, and belongs to none. */
+export const MACHINES: PageEntry = { name: 'Machines', letter: 'm', path: () => '/' };

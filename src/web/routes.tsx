@@ -1,0 +1,41 @@
+/** Which page belongs to which path; each is fetched when it is first opened. */
+
+import { type ComponentType, lazy, Suspense } from 'react';
+import { Frame } from './frame.tsx';
+import { Link } from './link.tsx';
+import { matched, usePlace } from './router.ts';
+
+export interface PageProps {
+  /** What stands in the path: `machine`, and what else the pattern names. */
+  readonly at: Readonly<Record<string, string>>;
+  readonly query: URLSearchParams;
+}
+
+const ROUTES: readonly { readonly pattern: string; readonly Page: ComponentType<PageProps> }[] = [
+  { pattern: '/', Page: lazy(() => import('./machines/machines-page.tsx')) },
+  { pattern: '/m/:machine/bench', Page: lazy(() => import('./bench/bench-page.tsx')) },
+];
+
+export function Pages() {
+  const { path, query } = usePlace();
+  for (const { pattern, Page } of ROUTES) {
+    const at = matched(pattern, path);
+    if (at) {
+      return (
+        <Suspense fallback={null}>
+          <Page key={at.machine ?? ''} at={at} query={query} />
+        </Suspense>
+      );
+    }
+  }
+  return (
+    <Frame title="No such page">
+      <div className="page-body">
+        <h1>There is no page at {path}</h1>
+        <p>
+          <Link to="/">All machines</Link>
+        </p>
+      </div>
+    </Frame>
+  );
+}
