@@ -30,3 +30,4 @@ export {
 export { cholesky, type Evidence, robustEvidence, type Tails } from './robust-evidence.ts';
 export { type Coupling, type GaussianDatum, type Row, rowTimes, SparseGaussian } from './sparse-gaussian.ts';
 export { FaultTable, faultTable, type TableShare, tableKey, tableShare } from './table.ts';
+export { soundBaseline, type UnitLevel, type UnitLevels, unitLevels } from './unit-levels.ts';
