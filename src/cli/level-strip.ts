@@ -4,9 +4,9 @@
  * the nearest cell; the figures in the same row say the rest.
  */
 
+import { verdict } from '../workbench/index.ts';
 import { type Axis, cellOf } from './axis.ts';
 import type { Paint } from './terminal.ts';
-import { verdict } from './words.ts';
 
 /** What is known of one point in one state, in volts; what is not known is left out. */
 export interface Marks {

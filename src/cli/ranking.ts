@@ -1,9 +1,8 @@
 /** Suspects as they are spoken of in every answer: by letter, part and mode, and by part. */
 
-import type { SuspectsAnswer } from '../workbench/index.ts';
+import { modeWords, type SuspectsAnswer } from '../workbench/index.ts';
 import { percent } from './numbers.ts';
 import { letter, staffSigns } from './staff.ts';
-import { modeWords } from './words.ts';
 
 export type Diagnosis = SuspectsAnswer['diagnosis'];
 export type Suspect = Diagnosis['suspects'][number];

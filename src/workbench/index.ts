@@ -23,3 +23,4 @@ export {
   whatIf,
 } from './levels.ts';
 export { type NextAnswer, nextReadings, type SuspectsAnswer, suspectsOf } from './suspects.ts';
+export { modeWords, suspectWords, type Verdict, verdict } from './words.ts';

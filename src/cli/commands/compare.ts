@@ -1,11 +1,16 @@
 import type { Machine } from '../../machine/index.ts';
-import { chosenCondition, compareUnit, type UnitComparison } from '../../workbench/index.ts';
+import {
+  chosenCondition,
+  compareUnit,
+  type UnitComparison,
+  type Verdict,
+  verdict,
+} from '../../workbench/index.ts';
 import type { Call } from '../call.ts';
 import { cautionLines } from '../cautions.ts';
 import { plural, spreadsOff } from '../numbers.ts';
 import { column, stripTables } from '../strip-table.ts';
 import { type Column, paragraphs } from '../table.ts';
-import { type Verdict, verdict } from '../words.ts';
 
 type Departure = UnitComparison['departures'][number];
 

@@ -5,7 +5,9 @@ import {
   expectationsOf,
   type Level,
   type Levels,
+  modeWords,
   soundLevels,
+  verdict,
   type WhatIfLevel,
   whatIf,
 } from '../../workbench/index.ts';
@@ -14,7 +16,6 @@ import { cautionLines } from '../cautions.ts';
 import { plural, spreadsOff } from '../numbers.ts';
 import { column, type StripRow, stripTables } from '../strip-table.ts';
 import { type Column, paragraphs } from '../table.ts';
-import { modeWords, verdict } from '../words.ts';
 
 const MOST_ROWS = 40;
 /** Modes of more or less. */

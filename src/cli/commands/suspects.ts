@@ -1,5 +1,11 @@
 import { type Machine, partNamed, type Unit } from '../../machine/index.ts';
-import { confirmation, type SuspectsAnswer, suspectsOf } from '../../workbench/index.ts';
+import {
+  confirmation,
+  modeWords,
+  type SuspectsAnswer,
+  suspectsOf,
+  suspectWords,
+} from '../../workbench/index.ts';
 import type { Call } from '../call.ts';
 import { ironLines } from '../cautions.ts';
 import { percent, plural, spreadsOff } from '../numbers.ts';
@@ -7,7 +13,6 @@ import { type Diagnosis, headline, partNames, type Suspect, suspectNames } from 
 import { letter, shares, staff } from '../staff.ts';
 import { column } from '../strip-table.ts';
 import { paragraphs, tableLines } from '../table.ts';
-import { modeWords } from '../words.ts';
 
 type Reason = Suspect['reasons'][number];
 
@@ -97,15 +102,6 @@ function rankingBlocks(call: Call, machine: Machine, diagnosis: Diagnosis): stri
     Math.min(terminal.columns, LONGEST_STAFF) - 4,
   );
   return [[`  ${staff(cells, shown.length, figures.unicode)}`], ranking];
-}
-
-/** `QWP11, short, collector to emitter`. */
-function suspectWords(machine: Machine, { parts, modes, severity }: Suspect): string {
-  const words = parts.map((name, i) => {
-    const part = partNamed(machine, name);
-    return [part?.type || part?.kind, modeWords(modes[i]!)].filter(Boolean).join(', ');
-  });
-  return words.join('; ') + (severity === '' || parts.length > 1 ? '' : `, about ${severity}`);
 }
 
 /** The suspects that are worth their reasons: one a part, unless all are wanted, for a part is changed once. */

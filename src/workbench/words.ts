@@ -1,5 +1,8 @@
 /** The trade's words for what the folder writes in short. */
 
+import type { Suspect } from '../diagnosis/index.ts';
+import { type Machine, partNamed } from '../machine/index.ts';
+
 /** How far off is what: below 2 spreads sound, from 4 on it departs, doubtful between. */
 export type Verdict = 'sound' | 'doubtful' | 'departs';
 
@@ -34,4 +37,16 @@ export function modeWords(mode: string): string {
   if (way === 'open-joint') return `joint open at pin ${where}`;
   if (way === 'open' || way === 'short') return `winding ${where} ${way === 'open' ? 'open' : 'short'}`;
   return mode;
+}
+
+/** `QWP11, short, collector to emitter, about 1.4 Ω`; without the severity for two parts. */
+export function suspectWords(
+  machine: Machine,
+  { parts, modes, severity }: Pick<Suspect, 'parts' | 'modes' | 'severity'>,
+): string {
+  const words = parts.map((name, i) => {
+    const part = partNamed(machine, name);
+    return [part?.type || part?.kind, modeWords(modes[i]!)].filter(Boolean).join(', ');
+  });
+  return words.join('; ') + (severity === '' || parts.length > 1 ? '' : `, about ${severity}`);
 }
