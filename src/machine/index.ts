@@ -6,9 +6,18 @@
  * texts back without loss, `machineFiles` those of a machine made elsewhere. It opens no file and computes no voltage.
  */
 export { BUILT_IN_TYPES, GENERIC_TYPES } from './built-in-types.ts';
+export {
+  type CellTable,
+  cellTable,
+  cellTableText,
+  rowFindings,
+  SHEET_COLUMNS,
+  standardCells,
+} from './cell-table.ts';
 export { MACHINE_FILES, type MachineDocument, type MachineSource, readMachine } from './document.ts';
 export { type Finding, type FindingCode, formatFindings, type Severity } from './finding.ts';
 export type {
+  Board,
   Condition,
   DeviceType,
   Drive,

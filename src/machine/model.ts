@@ -123,6 +123,10 @@ export interface Condition {
   readonly name: string;
   readonly drives: readonly Drive[];
   readonly hints: readonly Hint[];
+  /** How a unit is brought into it, in words; left out when nobody has written it down. */
+  readonly steps?: string;
+  /** Note beside the steps. */
+  readonly stepsNote?: string;
 }
 
 export interface Point {
@@ -130,6 +134,16 @@ export interface Point {
   readonly point: string;
   /** Minutes that a reading there costs. */
   readonly minutes: number;
+  readonly note: string;
+  /** What a person must know before a probe goes there; left out when there is nothing. */
+  readonly caution?: string;
+}
+
+/** What is said of a board as a whole. */
+export interface Board {
+  readonly name: string;
+  /** What a person must know before touching it; empty when there is nothing. */
+  readonly caution: string;
   readonly note: string;
 }
 
@@ -178,4 +192,6 @@ export interface Machine {
   readonly points: readonly Point[];
   readonly readings: readonly Reading[];
   readonly flow: readonly FlowStage[];
+  /** Boards of which something is said; `boardsOf` names all. */
+  readonly boards?: readonly Board[];
 }

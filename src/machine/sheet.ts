@@ -117,7 +117,11 @@ function isFirst<R>(sheet: Sheet<R>, record: R, row: SheetRow, firstRows: Map<st
 const SEPARATORS = [',', ';', '\t'] as const;
 const SEPARATOR_NAMES: Readonly<Record<string, string>> = { ';': 'semicolons', '\t': 'tabs' };
 
-function sheetLayout<R>(sheet: Sheet<R>, text: string, findings: FindingList): SheetLayout | undefined {
+export function sheetLayout<R>(
+  sheet: Sheet<R>,
+  text: string,
+  findings: FindingList,
+): SheetLayout | undefined {
   const { file } = sheet;
   const known = new Set(sheet.columns);
   const candidates = SEPARATORS.map((separator) => {

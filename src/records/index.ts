@@ -1,11 +1,14 @@
 /**
- * What is kept on a disk: the machine folder read and written, and the person's cache folder, where costly results wait for
- * the next call. Start with `folderFiles(path)`; `writeFolder` writes one that is never half there; `Cache` keeps bytes under
- * a key and forgets them at the first doubt.
+ * What is kept on a disk: the record of a workshop in one file, the machine folder read and written, and the person's cache
+ * folder, where costly results wait for the next call. Start with `openRecord(path, { clock })`, or with `folderFiles(path)`
+ * for a folder; `writeFolder` writes one that is never half there; `Cache` keeps bytes under a key and forgets them at the
+ * first doubt.
  *
  * It does not know what the files mean: `machine` reads their text.
  */
 export { Cache, cacheFolder } from './cache.ts';
 export { folderFiles } from './folder-files.ts';
 export { InputError } from './input-error.ts';
+export * from './record-types.ts';
 export { writeFolder } from './whole-write.ts';
+export { openRecord, type RecordOptions, WorkshopRecord } from './workshop-record.ts';

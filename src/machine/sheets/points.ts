@@ -12,7 +12,7 @@ export const PIN_FORM = /^[^/]+\/[^/.]+\../;
 /** points.csv: where a probe can go. */
 export const POINTS: Sheet<Point> = {
   file: 'points.csv',
-  columns: ['point', 'minutes', 'note'],
+  columns: ['point', 'minutes', 'note', 'caution'],
   required: ['point'],
   numeric: ['minutes'],
   read: point,
@@ -23,7 +23,7 @@ export const POINTS: Sheet<Point> = {
     column: 'point',
     message: ({ point }, first) => `${point} stands in row ${first} already; that row counts`,
   },
-  cells: ({ point, minutes, note }) => ({ point, minutes: numberText(minutes), note }),
+  cells: ({ point, minutes, note, caution }) => ({ point, minutes: numberText(minutes), note, caution }),
 };
 
 function point(row: SheetRow): Point | undefined {
@@ -34,5 +34,7 @@ function point(row: SheetRow): Point | undefined {
     wanted: 'the minutes of a reading, more than 0',
   });
   const usual = PIN_FORM.test(point) ? PIN_MINUTES : NET_MINUTES;
-  return point === '' ? undefined : { point, minutes: minutes ?? usual, note: row.raw('note') };
+  if (point === '') return undefined;
+  const caution = row.text('caution');
+  return { point, minutes: minutes ?? usual, note: row.raw('note'), ...(caution === '' ? {} : { caution }) };
 }

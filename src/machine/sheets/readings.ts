@@ -107,16 +107,16 @@ export const ROOM: NumberWish & { from: number; to: number } = {
 const ISO_8601 =
   /^\d{4}-\d\d(-\d\d([T ]([01]\d|2[0-3]):[0-5]\d(:([0-5]\d|60)([.,]\d+)?)?(Z|[+-]\d\d(:?\d\d)?)?)?)?$/;
 
-/** The moment in `taken_at`, with a T between date and time; empty when there is none, or it is refused. */
-function moment(row: SheetRow): string {
-  const text = row.text('taken_at');
+/** The moment in a column, with a T between date and time; empty when there is none, or it is refused. */
+export function moment(row: SheetRow, column = 'taken_at'): string {
+  const text = row.text(column);
   if (text === '') return '';
   const days = ISO_8601.test(text) ? daysIn(Number(text.slice(0, 4)), Number(text.slice(5, 7))) : 0;
   const day = text.length < 10 ? 1 : Number(text.slice(8, 10));
   if (day >= 1 && day <= days) return text.replace(' ', 'T');
   row.error(
     'bad-date',
-    'taken_at',
+    column,
     `${shown(text)} is no ISO 8601 date; write 1968-05-14, or 1968-05-14T09:30 with the time`,
   );
   return '';

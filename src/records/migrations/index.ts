@@ -1,0 +1,8 @@
+/**
+ * The steps from an empty file to the record of today, in order; a record of version n has gone through the first n. A step
+ * that has been released is never changed: what comes later is a step of its own. Start with `MIGRATIONS`; it runs nothing.
+ */
+import * as sheets from './0001-sheets.ts';
+
+/** The SQL of each step. */
+export const MIGRATIONS: readonly string[] = [sheets.up];

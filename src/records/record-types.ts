@@ -1,0 +1,207 @@
+import type { Health, Rail, Unit } from '../machine/index.ts';
+import { InputError } from './input-error.ts';
+
+/** The sheets of a machine that a person edits in a grid. */
+export type SheetName =
+  | 'parts'
+  | 'types'
+  | 'conditions'
+  | 'states'
+  | 'points'
+  | 'boards'
+  | 'flow'
+  | 'readings';
+
+export interface MachineEntry {
+  readonly id: number;
+  readonly name: string;
+  readonly summary: string;
+  /** Grows with every change to the machine, whatever it is: the number of the change. */
+  readonly revision: number;
+  /** Grows with the changes that expectations depend on: all but readings, log, photographs and placements. */
+  readonly wiring: number;
+  readonly units: readonly Unit[];
+  readonly boards: number;
+  readonly parts: number;
+  /** Those that are not withdrawn. */
+  readonly readings: number;
+  /** ISO 8601, UTC. */
+  readonly changedAt: string;
+}
+
+/** What a person wrote into a row, by column, as typed. */
+export type Cells = Readonly<Record<string, string>>;
+
+export interface RecordRow {
+  readonly id: number;
+  /** Hand it back with an edit: when another one has come first, the edit is a `Conflict`. */
+  readonly version: number;
+  /** Every column of the sheet. */
+  readonly cells: Cells;
+}
+
+export interface RecordSheet {
+  /** The sheet's own columns and those that the person added, in the order in which they stand. */
+  readonly columns: readonly string[];
+  /** As a folder's file numbers them, the first of these is row 2. */
+  readonly rows: readonly RecordRow[];
+}
+
+export type SheetEdit =
+  /** A new row, last or below another one; what is left out is empty. */
+  | { readonly add: Cells; readonly after?: number | undefined }
+  /** These cells of a row; the others stay. */
+  | { readonly row: number; readonly version: number; readonly cells: Cells }
+  | { readonly remove: number; readonly version: number };
+
+export interface Change {
+  readonly id: number;
+  readonly revision: number;
+  /** The ids of the rows that were added, in the order of the edits. */
+  readonly added: readonly number[];
+}
+
+export interface ChangeEntry {
+  readonly id: number;
+  readonly at: string;
+  readonly what: string;
+  /** The change that took it back. */
+  readonly undoneBy?: number | undefined;
+}
+
+export interface Head {
+  readonly version: number;
+  /** machine.json, parsed; fields that the format does not know are in it. */
+  readonly json: Readonly<Record<string, unknown>>;
+}
+
+export interface NewReading {
+  readonly unit: string;
+  readonly condition: string;
+  readonly point: string;
+  readonly quantity: string;
+  /** As typed: `-6.1`, `340m`. */
+  readonly value: string;
+  readonly uncertainty?: string | undefined;
+  readonly ambient?: string | undefined;
+  readonly instrument?: string | undefined;
+  readonly note?: string | undefined;
+}
+
+export interface RecordReading {
+  readonly id: number;
+  readonly unit: string;
+  readonly condition: string;
+  readonly point: string;
+  readonly quantity: string;
+  readonly value: string;
+  readonly uncertainty: string;
+  readonly takenAt: string;
+  readonly ambient: string;
+  readonly instrument: string;
+  readonly note: string;
+  /** A later reading of the same unit, condition, point and quantity stands. */
+  readonly superseded: boolean;
+  readonly withdrawn: boolean;
+}
+
+export interface ReadingChoice {
+  readonly unit?: string | undefined;
+  readonly condition?: string | undefined;
+  readonly point?: string | undefined;
+}
+
+export const LOG_KINDS = ['symptom', 'finding', 'replaced', 'proof', 'note'] as const;
+export type LogKind = (typeof LOG_KINDS)[number];
+
+export interface NewLogEntry {
+  readonly unit: string;
+  /** ISO 8601; today where it is left out. */
+  readonly date?: string | undefined;
+  readonly kind: LogKind;
+  readonly text: string;
+  readonly points?: string | undefined;
+  /** `ADD/Q3:short-ce`, several with spaces between. For kind `replaced`, the part that was changed. */
+  readonly suspects?: string | undefined;
+  readonly note?: string | undefined;
+}
+
+export interface LogEntry {
+  /** Stands in `replaces` of the entry that supersedes this one. */
+  readonly id: string;
+  readonly unit: string;
+  readonly date: string;
+  readonly kind: string;
+  readonly text: string;
+  readonly points: string;
+  readonly suspects: string;
+  readonly replaces: string;
+  readonly note: string;
+  /** The id of the entry that stands in its place. */
+  readonly supersededBy?: string | undefined;
+  readonly withdrawn: boolean;
+}
+
+export interface PhotographFacts {
+  readonly board: string;
+  /** `component` or `copper` by custom; any word. */
+  readonly side: string;
+  readonly unit: string;
+  /** ISO 8601, or empty. */
+  readonly takenAt: string;
+  /** Degrees clockwise: 0, 90, 180, 270. */
+  readonly turn: number;
+  readonly mirrored: boolean;
+  readonly note: string;
+}
+
+export interface Photograph extends PhotographFacts {
+  readonly id: number;
+  readonly version: number;
+  /** The name in `photographs/`. */
+  readonly file: string;
+  /** Bytes; 0 when the picture is not there. */
+  readonly size: number;
+}
+
+export interface Placement {
+  readonly id: number;
+  readonly board: string;
+  readonly side: string;
+  /** A point, a pin or a part. */
+  readonly mark: string;
+  /** Shares of the unturned picture, 0 to 1. */
+  readonly x: number;
+  readonly y: number;
+}
+
+export interface NewBoard {
+  readonly name: string;
+  /** `3=STEP` is pin 3 on net STEP; `STEP` alone is that net on the pin of its place in the list. */
+  readonly pins: readonly string[];
+  readonly caution?: string | undefined;
+}
+
+export interface NewMachine {
+  readonly name: string;
+  readonly summary?: string | undefined;
+  readonly reference: string;
+  /** °C; 22 where it is left out. */
+  readonly ambient?: number | undefined;
+  readonly rails: readonly (Pick<Rail, 'net' | 'volts'> & { readonly tolerance?: number | undefined })[];
+  readonly units: readonly { readonly id: string; readonly health: Health }[];
+  readonly boards: readonly NewBoard[];
+  readonly points?: readonly { readonly point: string; readonly note?: string; readonly caution?: string }[];
+  readonly states?: readonly { readonly name: string; readonly steps?: string | undefined }[];
+}
+
+/** The edit was made on something that has been changed since; nothing was overwritten. */
+export class Conflict extends InputError {
+  /** What stands there now; `undefined` when it has been removed. */
+  readonly standing: RecordRow | Head | undefined;
+
+  constructor(message: string, standing: RecordRow | Head | undefined) {
+    super('conflict', message);
+    this.standing = standing;
+  }
+}
