@@ -14,8 +14,8 @@ import { root, Stopped, script, step } from './step.js';
 /** Entry points that are built when they are there. */
 const ENTRIES = ['src/cli/main.ts', 'src/workbench/fault-table-worker.ts'];
 
-/** Loaded from node_modules at run time: it starts a file of its own as a worker. */
-const EXTERNAL = ['piscina'];
+/** Loaded from node_modules at run time: a file of its own that is started as a worker, and compiled code. */
+const EXTERNAL = ['piscina', 'better-sqlite3'];
 
 /** @param {string[]} args  `--force` builds although nothing has changed */
 export function main(args) {
