@@ -9,6 +9,7 @@
 export { Cache, cacheFolder } from './cache.ts';
 export { folderFiles } from './folder-files.ts';
 export { InputError } from './input-error.ts';
+export { openRecord, type RecordOptions } from './open-record.ts';
 export * from './record-types.ts';
 export { writeFolder } from './whole-write.ts';
-export { openRecord, type RecordOptions, WorkshopRecord } from './workshop-record.ts';
+export type { WorkshopRecord } from './workshop-record.ts';

@@ -5,7 +5,8 @@ import { fileURLToPath } from 'node:url';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { readMachine } from '../machine/index.ts';
 import { folderFiles } from './folder-files.ts';
-import { openRecord, type WorkshopRecord } from './workshop-record.ts';
+import { openRecord } from './open-record.ts';
+import type { WorkshopRecord } from './workshop-record.ts';
 
 const DEMO = fileURLToPath(new URL('../../demo/tide-gauge', import.meta.url));
 const clock = () => new Date('2026-10-03T09:00:00Z');

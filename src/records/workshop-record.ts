@@ -27,29 +27,11 @@ import {
   type SheetName,
 } from './record-types.ts';
 import { addRow, editSheet, fileOf, fillSheet, recordSheet, sheetText } from './sheet-store.ts';
-import { openStore, query, type Store } from './store.ts';
+import { query, type Store } from './store.ts';
 
 const HEAD = 'machine.json';
 /** How often one looks for what other processes have changed. */
 const LOOK_MS = 100;
-
-export interface RecordOptions {
-  /** The time that changes and readings are given. */
-  readonly clock: () => Date;
-  /** Makes the file where there is none. */
-  readonly create?: boolean;
-}
-
-/**
- * Opens the record of a workshop.
- *
- * @param path  the file; folders above it are made with it
- * @throws InputError  `no-record`, `not-a-record`, `newer-record`, `damaged`, `read-only`, `no-folder`, `disk-full`: the file is
- *   as it was then
- */
-export async function openRecord(path: string, options: RecordOptions): Promise<WorkshopRecord> {
-  return new WorkshopRecord(await openStore(path, options.create ?? false), options.clock);
-}
 
 type Listener = (machines: readonly number[]) => void;
 
