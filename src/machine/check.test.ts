@@ -28,6 +28,72 @@ describe('a machine folder', () => {
   // What is changed, where the finding is, and what its message must say.
   it.each<[string, Record<string, string | undefined>, string, string]>([
     [
+      'a state with the name of another one, misspelt',
+      { 'states.csv': 'condition,steps\nhihg,hold the key\n' },
+      'warning unknown-condition states.csv 2 condition',
+      'did you mean high?',
+    ],
+    [
+      'a state given twice',
+      { 'states.csv': 'condition,steps\nhigh,hold\nhigh,let go\n' },
+      'error duplicate states.csv 3 condition',
+      'stands in row 2 already',
+    ],
+    [
+      'a board with the name of another one, misspelt',
+      { 'boards.csv': 'board,caution\nADDD,hot\n' },
+      'warning unknown-board boards.csv 2 board',
+      'did you mean ADD?',
+    ],
+    [
+      'a log entry of an unknown kind',
+      { 'log.csv': 'id,unit,kind,text\n1,west,sympton,no carry\n' },
+      'error unknown-word log.csv 2 kind',
+      'did you mean symptom?',
+    ],
+    [
+      'a log entry with a date that is none',
+      { 'log.csv': 'id,unit,date,kind,text\n1,west,yesterday,note,no carry\n' },
+      'error bad-date log.csv 2 date',
+      'no ISO 8601 date',
+    ],
+    [
+      'a log entry of a unit that is not there',
+      { 'log.csv': 'id,unit,kind,text\n1,wets,note,no carry\n' },
+      'warning unknown-unit log.csv 2 unit',
+      'did you mean west?',
+    ],
+    [
+      'a log entry that replaces none',
+      { 'log.csv': 'id,unit,kind,text,replaces\n1,west,note,no carry,7\n' },
+      'warning unused log.csv 2 replaces',
+      'no other entry "7"',
+    ],
+    [
+      'a photograph in another folder',
+      { 'photographs.csv': 'file,board\n../add.jpg,ADD\n' },
+      'error bad-name photographs.csv 2 file',
+      'is not the name of a file in photographs',
+    ],
+    [
+      'a photograph of a board that is not there',
+      { 'photographs.csv': 'file,board\nadd.jpg,ADX\n' },
+      'warning unknown-board photographs.csv 2 board',
+      'there is no board "ADX"',
+    ],
+    [
+      'a mark outside the picture',
+      { 'placements.csv': 'board,side,mark,x,y\nADD,copper,OUT,1.5,0\n' },
+      'error out-of-range placements.csv 2 x',
+      'a share of the unturned picture',
+    ],
+    [
+      'a mark that is nothing',
+      { 'placements.csv': 'board,side,mark,x,y\nADD,copper,OUTT,0.5,0\n' },
+      'warning unknown-point placements.csv 2 mark',
+      'neither a net, a pin nor a part',
+    ],
+    [
       'a part of unknown kind',
       withPart('ADD,X1,resistr,,1k,,1=OUT 2=0V,'),
       'error unknown-word parts.csv 10 kind',

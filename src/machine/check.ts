@@ -1,16 +1,18 @@
 import { GENERIC_TYPES } from './built-in-types.ts';
 import { circuitChecks } from './check-circuit.ts';
 import { type FindingList, shown } from './finding.ts';
-import type { FlowStage, Machine, Part, Point, Reading } from './model.ts';
+import type { Board, FlowStage, Machine, Part, Point, Reading } from './model.ts';
 import { suggestion } from './nearest.ts';
-import { netSet, partNamed, pinNamed, pinsByNet } from './nets.ts';
+import { boardsOf, netSet, partNamed, pinNamed, pinsByNet } from './nets.ts';
 import { KIND_RULES } from './part-kinds.ts';
 import type { SheetContent } from './sheet.ts';
+import { BOARDS } from './sheets/boards.ts';
 import { CONDITIONS, type ConditionRow } from './sheets/conditions.ts';
 import { FLOW } from './sheets/flow.ts';
 import { PARTS } from './sheets/parts.ts';
 import { PIN_FORM, POINTS } from './sheets/points.ts';
 import { READINGS } from './sheets/readings.ts';
+import { STATES, type StateSteps } from './sheets/states.ts';
 
 /** A folder's records with the rows they came from. */
 export interface FolderContent {
@@ -22,6 +24,8 @@ export interface FolderContent {
   readonly points: SheetContent<Point>;
   readonly readings: SheetContent<Reading>;
   readonly flow: SheetContent<FlowStage>;
+  readonly states: SheetContent<StateSteps>;
+  readonly boards: SheetContent<Board>;
 }
 
 /**
@@ -32,6 +36,8 @@ export function checkFolder(content: FolderContent, files: ReadonlySet<string>, 
   const wiringRead = !files.has(PARTS.file) || content.parts.layout !== undefined;
   checkTypes(content, findings);
   checkFlow(content, findings);
+  checkStates(content, findings);
+  checkBoards(content, findings);
   if (wiringRead && content.headed) {
     checkConditions(content, findings);
     checkPoints(content, findings);
@@ -122,6 +128,36 @@ function checkConditions({ machine, conditions }: FolderContent, findings: Findi
   });
 }
 
+/** A state that only states.csv names is a state; but where its name is nearly that of another one, it is likely a slip. */
+function checkStates({ states, conditions }: FolderContent, findings: FindingList): void {
+  const { file } = STATES;
+  const names = new Set(conditions.records.map(({ condition }) => condition));
+  states.records.forEach(({ condition }, i) => {
+    if (names.has(condition) || names.size === 0) return;
+    const near = findings.explains('unknown-condition', file) ? suggestion(condition, names) : '';
+    if (near === '') return;
+    const place = { file, row: states.rows[i]!, column: 'condition', found: condition };
+    findings.warning(
+      'unknown-condition',
+      place,
+      `condition ${shown(condition)} has no row in conditions.csv${near}`,
+    );
+  });
+}
+
+/** Likewise for a board. */
+function checkBoards({ machine, boards }: FolderContent, findings: FindingList): void {
+  const { file } = BOARDS;
+  const names = new Set(boardsOf(machine));
+  boards.records.forEach(({ name }, i) => {
+    if (names.has(name)) return;
+    const near = findings.explains('unknown-board', file) ? suggestion(name, names) : '';
+    if (near === '') return;
+    const place = { file, row: boards.rows[i]!, column: 'board', found: name };
+    findings.warning('unknown-board', place, `no part is on board ${shown(name)}${near}`);
+  });
+}
+
 /** Why a point is none, or `undefined` when it is one. */
 function pointFault(machine: Machine, point: string, explains: boolean): string | undefined {
   const nets = netSet(machine);
@@ -152,7 +188,7 @@ function checkPoints({ machine, points }: FolderContent, findings: FindingList):
 }
 
 function checkReadings(
-  { machine, headed, readings, conditions }: FolderContent,
+  { machine, headed, readings, conditions, states }: FolderContent,
   files: ReadonlySet<string>,
   wiringRead: boolean,
   findings: FindingList,
@@ -161,7 +197,9 @@ function checkReadings(
   const units = new Set(machine.units.map(({ id }) => id));
   const instruments = new Set(machine.instruments.map(({ id }) => id));
   const names = new Set(machine.conditions.map(({ name }) => name));
-  const conditionsRead = !files.has(CONDITIONS.file) || conditions.layout !== undefined;
+  const conditionsRead =
+    (!files.has(CONDITIONS.file) || conditions.layout !== undefined) &&
+    (!files.has(STATES.file) || states.layout !== undefined);
   const highest = highestVolts(machine);
   // A point's verdict is asked for once: a hundred thousand readings share some hundred points.
   const faults = new Map<string, string | undefined>();
@@ -180,7 +218,7 @@ function checkReadings(
       findings.error(
         'unknown-condition',
         { file, row, column: 'condition', found: condition },
-        `condition ${shown(condition)} has no row in conditions.csv${suggestionIf(findings, 'unknown-condition', condition, names) || '; add one (with the name alone when nothing is driven) or mend the name'}`,
+        `condition ${shown(condition)} has no row in conditions.csv or states.csv${suggestionIf(findings, 'unknown-condition', condition, names) || '; add one (with the name alone when nothing is driven) or mend the name'}`,
       );
     }
     if (wiringRead && headed) {

@@ -1,16 +1,22 @@
 import { BUILT_IN_TYPES } from './built-in-types.ts';
 import { checkFolder, type FolderContent } from './check.ts';
+import { checkPapers } from './check-papers.ts';
 import { type Finding, FindingList } from './finding.ts';
 import { MACHINE_JSON, type MachineHead, type MachineJson, machineJson } from './machine-json.ts';
 import type { Machine, Part } from './model.ts';
 import { nearest } from './nearest.ts';
 import { defaultPoints } from './nets.ts';
 import { NO_CONTENT, type Sheet, type SheetContent, sheetContent } from './sheet.ts';
+import { BOARDS } from './sheets/boards.ts';
 import { CONDITIONS, type ConditionRow, conditionsOf } from './sheets/conditions.ts';
 import { FLOW } from './sheets/flow.ts';
+import { LOG, type LogEntry } from './sheets/log.ts';
 import { PARTS } from './sheets/parts.ts';
+import { type BoardPhotograph, PHOTOGRAPHS } from './sheets/photographs.ts';
+import { PLACEMENTS, type Placement } from './sheets/placements.ts';
 import { POINTS } from './sheets/points.ts';
 import { READINGS } from './sheets/readings.ts';
+import { STATES } from './sheets/states.ts';
 import { TYPES } from './sheets/types.ts';
 import { fileText } from './text.ts';
 
@@ -33,13 +39,22 @@ export interface MachineDocument {
    */
   readonly machine: Machine | undefined;
   readonly findings: readonly Finding[];
+  readonly papers: MachinePapers;
   readonly source: MachineSource;
 }
 
-/** The files of a machine folder; all others are left alone. */
+/** What a folder keeps beside the machine itself, and nothing is computed from. */
+export interface MachinePapers {
+  readonly log: readonly LogEntry[];
+  readonly photographs: readonly BoardPhotograph[];
+  readonly placements: readonly Placement[];
+}
+
+/** The files of a machine folder; all others are left alone, the pictures in `photographs/` among them. */
 export const MACHINE_FILES: readonly string[] = [
   MACHINE_JSON,
   ...[PARTS, TYPES, CONDITIONS, POINTS, READINGS, FLOW].map(({ file }) => file),
+  ...[STATES, BOARDS, LOG, PHOTOGRAPHS, PLACEMENTS].map(({ file }) => file),
 ];
 
 /** Stands in for machine.json while the tables of a folder without a good one are checked. */
@@ -88,18 +103,24 @@ export function readMachine(files: ReadonlyMap<string, Uint8Array>): MachineDocu
   const points = table(POINTS);
   const readings = table(READINGS);
   const flow = table(FLOW);
+  const states = table(STATES);
+  const boards = table(BOARDS);
+  const log = table(LOG);
+  const photographs = table(PHOTOGRAPHS);
+  const placements = table(PLACEMENTS);
 
   const wired = {
     ...(json?.head ?? NO_HEAD),
     parts: parts.records,
     types: new Map([...BUILT_IN_TYPES, ...types.records.map((type) => [type.type, type] as const)]),
-    conditions: conditionsOf(conditions.records),
+    conditions: conditionsOf(conditions.records, states.records),
     readings: readings.records,
     flow: flow.records,
   };
   const machine: Machine = {
     ...wired,
     points: files.has(POINTS.file) ? points.records : defaultPoints(wired),
+    ...(boards.records.length > 0 ? { boards: boards.records } : {}),
   };
   const content: FolderContent = {
     machine,
@@ -109,11 +130,15 @@ export function readMachine(files: ReadonlyMap<string, Uint8Array>): MachineDocu
     points,
     readings,
     flow,
+    states,
+    boards,
   };
   checkFolder(content, new Set(files.keys()), findings);
+  checkPapers(content, { log, photographs, placements }, findings);
   return {
     machine: json?.head === undefined ? undefined : machine,
     findings: findings.all(),
+    papers: { log: log.records, photographs: photographs.records, placements: placements.records },
     source: { machine, texts, refused, json, sheets },
   };
 }

@@ -14,7 +14,13 @@ export {
   SHEET_COLUMNS,
   standardCells,
 } from './cell-table.ts';
-export { MACHINE_FILES, type MachineDocument, type MachineSource, readMachine } from './document.ts';
+export {
+  MACHINE_FILES,
+  type MachineDocument,
+  type MachinePapers,
+  type MachineSource,
+  readMachine,
+} from './document.ts';
 export { type Finding, type FindingCode, formatFindings, type Severity } from './finding.ts';
 export type {
   Board,
@@ -53,4 +59,8 @@ export {
   untracedBoards,
 } from './nets.ts';
 export { KIND_RULES } from './part-kinds.ts';
+export type { LogEntry } from './sheets/log.ts';
+export { LOG_KINDS, type LogKind } from './sheets/log.ts';
+export type { BoardPhotograph } from './sheets/photographs.ts';
+export type { Placement } from './sheets/placements.ts';
 export { machineFiles, writeMachine } from './write.ts';

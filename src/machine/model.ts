@@ -125,8 +125,8 @@ export interface Condition {
   readonly hints: readonly Hint[];
   /** How a unit is brought into it, in words; left out when nobody has written it down. */
   readonly steps?: string;
-  /** Note beside the steps. */
-  readonly stepsNote?: string;
+  /** What was noted beside the steps. */
+  readonly note?: string;
 }
 
 export interface Point {

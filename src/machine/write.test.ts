@@ -125,12 +125,13 @@ const sketch = fc.record({
       name,
       drives: uniqueBy(fc.record({ net, volts, ohms: decimal(0, 1e6) }), (drive) => drive.net),
       hints: uniqueBy(fc.record({ net, volts }), (hint) => hint.net),
+      ...{ steps: maybe(name), note: maybe(text.filter((t) => t !== '')) },
     }),
     (condition) => condition.name,
   ),
   points: fc.oneof(
     fc.constant(undefined),
-    fc.uniqueArray(fc.record({ point: net, minutes: decimal(0.1, 100), note: text }), {
+    fc.uniqueArray(fc.record({ point: net, minutes: decimal(0.1, 100), note: text, caution: maybe(name) }), {
       selector: (p) => p.point,
       minLength: 1,
       maxLength: 4,
@@ -168,12 +169,20 @@ const sketch = fc.record({
     }),
     ({ board, stage }) => `${board}/${stage}`,
   ),
+  boards: uniqueBy(
+    fc.record({ name: board, caution: fc.oneof(fc.constant(''), name), note: text }),
+    (one) => one.name,
+  ),
 });
 type Sketch = typeof sketch extends fc.Arbitrary<infer S> ? S : never;
 
-function machineOf({ own, points, ...rest }: Sketch): Machine {
+function machineOf({ own, points, boards, ...rest }: Sketch): Machine {
   const types = new Map([...BUILT_IN_TYPES, ...own.map((type) => [type.type, type] as const)]);
-  return { ...rest, types, points: points ?? defaultPoints(rest) };
+  return {
+    ...rest,
+    ...{ types, points: points ?? defaultPoints(rest) },
+    ...(boards.length === 0 ? {} : { boards }),
+  };
 }
 
 const read = (files: ReadonlyMap<string, string>): ReturnType<typeof readMachine> =>
@@ -234,7 +243,7 @@ describe('a machine', () => {
             const fresh = b.filter((item) => !kept.some((k) => key(k) === key(item)));
             return keep('turn') ? [...fresh, ...kept] : [...kept, ...fresh];
           };
-          const after: Machine = {
+          const after: { -readonly [K in keyof Machine]: Machine[K] } = {
             ...one,
             name: other.name,
             units: other.units,
@@ -243,7 +252,9 @@ describe('a machine', () => {
             readings: mixed(one.readings, other.readings, (reading) => JSON.stringify(reading)),
             flow: mixed(one.flow, other.flow, ({ board, stage }) => `${board}/${stage}`),
             points: other.points,
+            boards: other.boards ?? [],
           };
+          if (after.boards?.length === 0) delete after.boards;
           const pointsFile = files.has('points.csv') || machineFiles(after).has('points.csv');
           const again = read(writeMachine({ ...document, machine: after })).machine!;
           if (pointsFile) expect(again).toEqual(after);
@@ -374,6 +385,29 @@ ADD,R2,B 1,resistor,,1k,,1=OR 2=0V,twice
     changed.set('ZD1', { ...changed.get('ZD1')!, rs: 50 });
     const back = writeMachine({ ...document, machine: { ...document.machine!, types: changed } });
     expect(back.get('types.csv')).toBe(types.replace('100,own', '50,own'));
+  });
+
+  it('keeps a state that only its steps declare, log, photographs and placements to the letter', () => {
+    const papers = {
+      'states.csv': 'condition,steps,note,shelf\nlow,"clear, hold the 5 key",,\nidle,let go,,B\n',
+      'boards.csv': 'board,caution\nADD,reservoir beside it\n',
+      'log.csv': 'id,unit,date,kind,text,replaces\n1,west,1968-05-14,symptom,no carry,\n',
+      'photographs.csv': 'file,board,side,turn\nadd.jpg,ADD,copper,90\n',
+      'placements.csv': 'board,side,mark,x,y\nADD,copper,ADD/Q1.b,0.25,0.5\n',
+    };
+    const document = folder(papers);
+    expect(document.findings).toEqual([]);
+    expect(document.machine!.conditions.map(({ name, steps }) => [name, steps])).toEqual([
+      ['low', 'clear, hold the 5 key'],
+      ['high', undefined],
+      ['idle', 'let go'],
+    ]);
+    expect(Object.fromEntries(writeMachine(document))).toEqual({ ...SOUND, ...papers });
+    const renamed = writeMachine({ ...document, machine: { ...document.machine!, name: 'renamed' } });
+    expect(Object.fromEntries(renamed)).toMatchObject({
+      ...papers,
+      'conditions.csv': SOUND['conditions.csv'],
+    });
   });
 
   it('does not pin down points that follow the wiring', () => {

@@ -5,11 +5,16 @@ import type { DeviceType, Machine } from './model.ts';
 import { defaultPoints } from './nets.ts';
 import type { Sheet, SheetContent } from './sheet.ts';
 import { withPoint } from './sheet-row.ts';
-import { CONDITIONS, conditionRows } from './sheets/conditions.ts';
+import { BOARDS } from './sheets/boards.ts';
+import { CONDITIONS, type ConditionRow, conditionRows } from './sheets/conditions.ts';
 import { FLOW } from './sheets/flow.ts';
+import { LOG } from './sheets/log.ts';
 import { PARTS } from './sheets/parts.ts';
+import { PHOTOGRAPHS } from './sheets/photographs.ts';
+import { PLACEMENTS } from './sheets/placements.ts';
 import { POINTS } from './sheets/points.ts';
 import { READINGS } from './sheets/readings.ts';
+import { STATES, type StateSteps, stateRows } from './sheets/states.ts';
 import { TYPES } from './sheets/types.ts';
 import { eachRow, rowText } from './table.ts';
 
@@ -51,18 +56,50 @@ function folderTexts(machine: Machine, source: MachineSource | undefined): Map<s
     CONDITIONS.file,
     sheetText(
       CONDITIONS,
-      conditionRows(machine.conditions),
-      before && conditionRows(before.conditions),
+      statedConditions(machine, source),
+      before && statedConditions(before, source),
       source,
     ),
   );
+  const listed = new Set(listedStates(source).map(({ condition }) => condition));
+  const stateWords = (of: Machine): StateSteps[] => stateRows(of.conditions, listed);
+  set(STATES.file, sheetText(STATES, stateWords(machine), before && stateWords(before), source));
+  set(BOARDS.file, sheetText(BOARDS, machine.boards ?? [], before && (before.boards ?? []), source));
   set(
     POINTS.file,
     sheetText(POINTS, ownPoints(machine, source), before && ownPoints(before, source), source),
   );
   set(READINGS.file, sheetText(READINGS, machine.readings, before?.readings, source));
   set(FLOW.file, sheetText(FLOW, machine.flow, before?.flow, source));
+  for (const file of PAPERS) set(file, source?.texts.get(file));
   return files;
+}
+
+/** Files that say nothing of the machine itself: they are written back as they were read. */
+const PAPERS: readonly string[] = [LOG, PHOTOGRAPHS, PLACEMENTS].map(({ file }) => file);
+
+function listedStates(source: MachineSource | undefined): readonly StateSteps[] {
+  return (source?.sheets.get(STATES.file)?.records ?? []) as readonly StateSteps[];
+}
+
+/** The rows of conditions.csv. One that only states.csv declares needs none, as long as such stand last: so they are read. */
+function statedConditions({ conditions }: Machine, source: MachineSource | undefined): ConditionRow[] {
+  const own = (source?.sheets.get(CONDITIONS.file)?.records ?? []) as readonly ConditionRow[];
+  const stated = new Set(own.map(({ condition }) => condition));
+  const declared = listedStates(source)
+    .map(({ condition }) => condition)
+    .filter((name) => !stated.has(name));
+  const bare = conditions.filter(
+    ({ name, drives, hints }) => drives.length + hints.length === 0 && declared.includes(name),
+  );
+  const last = conditions.slice(conditions.length - bare.length);
+  const inPlace = last.every((condition, i) => condition === bare[i]);
+  const inOrder = bare
+    .map(({ name }) => declared.indexOf(name))
+    .every((at, i, all) => i === 0 || at > all[i - 1]!);
+  return conditionRows(
+    inPlace && inOrder ? conditions.slice(0, conditions.length - bare.length) : conditions,
+  );
 }
 
 function jsonText(machine: Machine, source: MachineSource | undefined): string {

@@ -2,6 +2,7 @@ import { shown } from '../finding.ts';
 import type { Condition, Drive, Hint } from '../model.ts';
 import type { Sheet } from '../sheet.ts';
 import { numberText, type SheetRow } from '../sheet-row.ts';
+import type { StateSteps } from './states.ts';
 
 /** A row of conditions.csv. With role `none` it only names a condition in which nothing is driven. */
 export interface ConditionRow {
@@ -78,8 +79,11 @@ function conditionRow(row: SheetRow): ConditionRow | undefined {
   return { condition, role: word, net, volts, ohms: word === 'drive' ? (ohms ?? 0) : 0 };
 }
 
-/** The rows gathered by condition, in the order in which the conditions first stand. */
-export function conditionsOf(rows: readonly ConditionRow[]): Condition[] {
+/**
+ * The rows gathered by condition, in the order in which the conditions first stand; those that are only declared by their
+ * steps follow, with nothing driven.
+ */
+export function conditionsOf(rows: readonly ConditionRow[], states: readonly StateSteps[] = []): Condition[] {
   const gathered = new Map<string, { drives: Drive[]; hints: Hint[] }>();
   for (const { condition, role, net, volts, ohms } of rows) {
     const entry = gathered.get(condition) ?? { drives: [], hints: [] };
@@ -87,7 +91,13 @@ export function conditionsOf(rows: readonly ConditionRow[]): Condition[] {
     if (role === 'drive') entry.drives.push({ net, volts, ohms });
     if (role === 'hint') entry.hints.push({ net, volts });
   }
-  return [...gathered].map(([name, { drives, hints }]) => ({ name, drives, hints }));
+  const words = new Map(states.map((state) => [state.condition, state]));
+  for (const { condition } of states)
+    if (!gathered.has(condition)) gathered.set(condition, { drives: [], hints: [] });
+  return [...gathered].map(([name, { drives, hints }]) => {
+    const { steps = '', note = '' } = words.get(name) ?? {};
+    return { name, drives, hints, ...(steps === '' ? {} : { steps }), ...(note === '' ? {} : { note }) };
+  });
 }
 
 /** The rows of conditions: drives, then hints; a bare row for one with neither. */

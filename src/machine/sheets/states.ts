@@ -1,3 +1,4 @@
+import type { Condition } from '../model.ts';
 import type { Sheet } from '../sheet.ts';
 import type { SheetRow } from '../sheet-row.ts';
 
@@ -28,4 +29,11 @@ export const STATES: Sheet<StateSteps> = {
 function state(row: SheetRow): StateSteps | undefined {
   const condition = row.needed('condition', 'the name of the condition');
   return condition === '' ? undefined : { condition, steps: row.text('steps'), note: row.raw('note') };
+}
+
+/** The rows of conditions that have steps or a note, or that the folder has `listed`. */
+export function stateRows(conditions: readonly Condition[], listed: ReadonlySet<string>): StateSteps[] {
+  return conditions.flatMap(({ name, steps = '', note = '' }) =>
+    steps !== '' || note !== '' || listed.has(name) ? [{ condition: name, steps, note }] : [],
+  );
 }
