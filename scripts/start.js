@@ -1,23 +1,18 @@
-/** `npm start`: prepares what is missing, then works on the demo machine's faulty unit in the terminal. */
+/** `npm start`: prepares what is missing, then serves the workbench. `npm start -- --no-browser` hands its options on. */
 
-import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { pathToFileURL } from 'node:url';
 import { prepare } from './prepare.js';
-import { root, runNode, script } from './step.js';
+import { root, script } from './step.js';
 
-const DEMO = 'demo/tide-gauge';
-
-export function main() {
+/** @param {string[]} args  of `sisterboard serve` */
+export function main(args) {
   return script(async () => {
     await prepare();
-    const machine = JSON.parse(readFileSync(join(root, DEMO, 'machine.json'), 'utf8'));
-    const unit = machine.units.find((/** @type {{ health: string }} */ { health }) => health === 'faulty').id;
-    for (const command of ['compare', 'suspects', 'next']) {
-      const args = [command, DEMO, '--unit', unit];
-      console.log(`\n> node bin/sisterboard.js ${args.join(' ')}\n`);
-      const { code } = await runNode(join(root, 'bin/sisterboard.js'), args);
-      if (code !== 0) return code;
-    }
+    // In this process, so that Ctrl-C reaches the server itself, and a start pays for one process only.
+    const program = join(root, 'bin', 'sisterboard.js');
+    process.argv = [process.execPath, program, 'serve', ...args];
+    await import(pathToFileURL(program).href);
     return 0;
   });
 }

@@ -1,6 +1,7 @@
 import { Command, CommanderError, InvalidArgumentError } from 'commander';
 import about from '../../package.json' with { type: 'json' };
 import type { Call, Options } from './call.ts';
+import type { ServeCall } from './commands/serve.ts';
 import type { Terminal } from './terminal.ts';
 
 /** Answered; a fault of the program; the call or the input is wrong; stopped by the person. */
@@ -29,7 +30,11 @@ export async function run(
     code = call.exitCode;
   };
   try {
-    await program(terminal, perform).parseAsync(args, { from: 'user' });
+    const serving = async (options: ServeCall): Promise<void> => {
+      const { serveRecord } = await import('./commands/serve.ts');
+      await serveRecord(options, terminal, signal);
+    };
+    await program(terminal, perform, serving).parseAsync(args, { from: 'user' });
     return code;
   } catch (error) {
     return ending(error, terminal, signal);
@@ -55,6 +60,7 @@ function ending(error: unknown, terminal: Terminal, signal: AbortSignal): ExitCo
 function program(
   terminal: Terminal,
   perform: (work: () => Promise<Work>) => (folder: string, options: Options) => Promise<void>,
+  serving: (options: ServeCall) => Promise<void>,
 ): Command {
   const root = new Command('sisterboard')
     .description(
@@ -71,7 +77,10 @@ function program(
     })
     .usage('COMMAND FOLDER [options]')
     .configureHelp({
-      subcommandTerm: (command) => (command.name() === 'help' ? 'help COMMAND' : `${command.name()} FOLDER`),
+      subcommandTerm: (command) => {
+        if (command.name() === 'help') return 'help COMMAND';
+        return command.name() === 'serve' ? 'serve' : `${command.name()} FOLDER`;
+      },
       optionTerm: ({ flags }) => flags.replaceAll(/[<>]/g, ''),
     })
     .helpCommand('help [command]', 'how a command is called')
@@ -163,6 +172,16 @@ function program(
     .option(...condition)
     .option(...ambient)
     .option('--all', 'every point');
+  root
+    .command('serve')
+    .description('Opens the record and serves the workbench to a browser on this machine.')
+    .usage('[options]')
+    .option('--record <FILE>', 'the record; without it the usual one, made on the first start')
+    .option('--port <NUMBER>', 'instead of 4175', portNumber)
+    .option('--no-browser', 'only print the address')
+    .addHelpText('after', '\nExample:\n  sisterboard serve')
+    .showHelpAfterError('For example: sisterboard serve --no-browser')
+    .action(serving);
   command(
     'demo',
     'Writes the demo machine to a new folder.',
@@ -180,4 +199,10 @@ function celsius(text: string): number {
   const value = text.trim() === '' ? Number.NaN : Number(text);
   if (value >= COLDEST && value <= HOTTEST) return value;
   throw new InvalidArgumentError(`It is degrees Celsius from ${COLDEST} to ${HOTTEST}, such as 31.5.`);
+}
+
+function portNumber(text: string): number {
+  const value = /^\d{1,5}$/.test(text) ? Number(text) : Number.NaN;
+  if (value >= 0 && value < 65_536) return value;
+  throw new InvalidArgumentError('It is a whole number from 0 to 65535; 0 takes any free one.');
 }

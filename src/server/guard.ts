@@ -27,7 +27,7 @@ const HEADERS: Readonly<Record<string, string>> = {
 };
 
 const READS = ['GET', 'HEAD'];
-const WRITES = ['POST', 'PUT', 'PATCH', 'DELETE'];
+export const WRITES: readonly string[] = ['POST', 'PUT', 'PATCH', 'DELETE'];
 /** Types of a body that is not JSON, by the path it goes to. */
 const UPLOADS: readonly (readonly [path: RegExp, types: readonly string[]])[] = [
   [/^\/api\/machines\/import$/, ['application/zip', 'application/octet-stream']],

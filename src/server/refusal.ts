@@ -13,6 +13,20 @@ export function refusal(error: Error, c: Context): Response {
   return withHeaders(c.json({ error: body }, status));
 }
 
+/** What the code of a refusal is as a status; all others are 422. */
+const STATUS: Readonly<Record<string, ContentfulStatusCode>> = {
+  'no-machine': 404,
+  'no-row': 404,
+  'no-reading': 404,
+  'no-entry': 404,
+  'no-photograph': 404,
+  'disk-full': 507,
+  'disk-error': 503,
+  'read-only': 503,
+  'record-busy': 503,
+  damaged: 503,
+};
+
 function statusAndBody(error: Error): [ContentfulStatusCode, Refusal['error']] {
   if (error instanceof Refused) {
     const { status, code, message, field } = error;
@@ -23,7 +37,7 @@ function statusAndBody(error: Error): [ContentfulStatusCode, Refusal['error']] {
   }
   if (error instanceof InputError) {
     const { code, message } = error;
-    return [/^(no|unknown)-/.test(code) ? 404 : 422, { code, message }];
+    return [STATUS[code] ?? 422, { code, message }];
   }
   if (error instanceof HTTPException) return [400, { code: 'bad-request', message: error.message }];
   return [500, { code: 'fault', message: `a fault of Sisterboard: ${error.message}` }];

@@ -14,12 +14,11 @@ function demoNames(): readonly string[] {
 }
 
 /**
- * Writes a demo machine's folder to a place that is not there yet: whole, or not at all.
+ * The files of a demo machine's folder.
  *
- * @param signal  when it is given up before the end, nothing is left behind
- * @throws InputError  when something stands at `path`, or it cannot be written, or there is no such demo
+ * @throws InputError  `unknown-demo`, with those there are
  */
-export async function writeDemo(path: string, name = demoNames()[0], signal?: AbortSignal): Promise<void> {
+export async function demoFiles(name = demoNames()[0]): Promise<Map<string, Uint8Array>> {
   const names = demoNames();
   if (name === undefined || !names.includes(name)) {
     throw new InputError(
@@ -29,5 +28,15 @@ export async function writeDemo(path: string, name = demoNames()[0], signal?: Ab
   }
   const files = await folderFiles(fileURLToPath(new URL(name, DEMOS)));
   for (const file of files.keys()) if (!MACHINE_FILES.includes(file)) files.delete(file);
-  await writeFolder(path, files, signal);
+  return files;
+}
+
+/**
+ * Writes a demo machine's folder to a place that is not there yet: whole, or not at all.
+ *
+ * @param signal  when it is given up before the end, nothing is left behind
+ * @throws InputError  when something stands at `path`, or it cannot be written, or there is no such demo
+ */
+export async function writeDemo(path: string, name?: string, signal?: AbortSignal): Promise<void> {
+  await writeFolder(path, await demoFiles(name), signal);
 }

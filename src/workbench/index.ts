@@ -10,7 +10,8 @@ export { cautionAt } from './caution.ts';
 export { chosenCondition, type FaultName, type UnitChoice } from './choice.ts';
 export { compareUnit, type UnitComparison } from './compare.ts';
 export { confirmation } from './confirmation.ts';
-export { writeDemo } from './demo.ts';
+export { demoFiles, writeDemo } from './demo.ts';
+export { Desk, type DeskMachine, type DeskOptions, type TableState, type TableStore } from './desk.ts';
 export type { TableWork } from './fault-table.ts';
 export { checkFolder, type FolderCheck, type OpenFolder, openFolder } from './folder.ts';
 export {
@@ -22,5 +23,8 @@ export {
   type WhatIfLevel,
   whatIf,
 } from './levels.ts';
+export { programMark } from './program.ts';
+export type { UnitAnswer } from './reckoner.ts';
 export { type NextAnswer, nextReadings, type SuspectsAnswer, suspectsOf } from './suspects.ts';
+export { usualRecord } from './usual-record.ts';
 export { modeWords, suspectWords, type Verdict, verdict } from './words.ts';

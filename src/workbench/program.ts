@@ -6,7 +6,7 @@ import { Cache, cacheFolder } from '../records/index.ts';
 const STAMP = new URL('../stamp', import.meta.url);
 
 /** What computed a result: another version, or another build of it, may compute another one. */
-function programMark(): string | undefined {
+export function programMark(): string | undefined {
   return existsSync(STAMP) ? `${about.version} ${readFileSync(STAMP, 'utf8').trim()}` : undefined;
 }
 

@@ -1,0 +1,420 @@
+import { type Finding, type Machine, pointNet } from '../machine/index.ts';
+import { parseValue } from '../quantity/index.ts';
+import {
+  type Change,
+  InputError,
+  type LogEntry,
+  type Photograph,
+  type PhotographFacts,
+  type Placement,
+  type NewLogEntry as RecordLogEntry,
+  type RecordSheet,
+  type WorkshopRecord,
+} from '../records/index.ts';
+import { Desk, type DeskMachine, type TableStore } from '../workbench/index.ts';
+import { benchView, readingView } from './bench-view.ts';
+import { comparedMachine, compareView, RIGHT, readingSets, setNamed } from './compare-view.ts';
+import { findingView, machineView } from './machine-view.ts';
+import { suspectsView, whatIfView } from './suspects-view.ts';
+import type {
+  ChangeView,
+  EventView,
+  HeadView,
+  LogEntryView,
+  NewLogEntry,
+  NewReading,
+  PhotographView,
+  PlacementView,
+  SheetName,
+  SheetView,
+} from './views.ts';
+import type { Workshop } from './workshop.ts';
+
+/** What the record is still to have. */
+interface Papers extends TableStore {
+  log(id: number, choice: { unit?: string; search?: string }): Promise<readonly LogEntry[]>;
+  addLogEntry(id: number, entry: RecordLogEntry): Promise<Change & { readonly entry: string }>;
+  supersedeLogEntry(
+    id: number,
+    old: string,
+    entry: RecordLogEntry,
+  ): Promise<Change & { readonly entry: string }>;
+  photographs(id: number): Promise<readonly Photograph[]>;
+  photographBytes(id: number, photograph: number): Promise<Uint8Array>;
+  addPhotograph(
+    id: number,
+    photograph: Partial<PhotographFacts> & { board: string; side: string; bytes: Uint8Array; file?: string },
+  ): Promise<Change & { readonly photograph: number }>;
+  changePhotograph(
+    id: number,
+    photograph: number,
+    version: number,
+    facts: Partial<PhotographFacts>,
+  ): Promise<Change>;
+  removePhotograph(id: number, photograph: number): Promise<Change>;
+  placements(id: number): Promise<readonly Placement[]>;
+  place(id: number, board: string, side: string, mark: string, x: number, y: number): Promise<Change>;
+  unplace(id: number, board: string, side: string, mark: string): Promise<Change>;
+  backup(to: string): Promise<{ readonly bytes: number }>;
+}
+
+const MOST_CHANGES = 50;
+
+/** What the routes ask for, answered from the record and the desk. */
+export class RecordWorkshop implements Workshop {
+  readonly #record: WorkshopRecord & Papers;
+  readonly #desk: Desk;
+  readonly #clock: () => Date;
+  readonly #listeners = new Set<(event: EventView) => void>();
+  readonly #stop: () => void;
+
+  /** @param mark  of the program that computes, for the fault tables that are kept; without it none is kept */
+  constructor(record: WorkshopRecord, clock: () => Date, mark: string | undefined) {
+    this.#record = record as WorkshopRecord & Papers;
+    this.#clock = clock;
+    this.#desk = new Desk(this.#record, {
+      // A record that keeps no tables has them computed at each start.
+      mark: 'faultTable' in record ? mark : undefined,
+      onTable: (machine, table) => this.#tell({ kind: 'table', machine, table }),
+    });
+    this.#stop = record.onChange((machines) => this.#tell({ kind: 'changed', machines }));
+  }
+
+  /** Ends the reckoning; the record stays open. */
+  async close(): Promise<void> {
+    this.#stop();
+    this.#listeners.clear();
+    await this.#desk.close();
+  }
+
+  machines() {
+    return this.#record.machines();
+  }
+
+  createMachine(machine: Parameters<Workshop['createMachine']>[0]) {
+    const { points, ...rest } = machine;
+    return this.#record.createMachine({
+      ...rest,
+      ...(points && {
+        points: points.map(({ point, note = '', caution = '' }) => ({ point, note, caution })),
+      }),
+    });
+  }
+
+  importMachine(files: ReadonlyMap<string, Uint8Array>, name?: string) {
+    return this.#record.importFolder(files, { name });
+  }
+
+  async exportMachine(id: number) {
+    const { name } = await this.#record.machine(id);
+    return { name, files: await this.#record.folder(id) };
+  }
+
+  async removeMachine(id: number) {
+    return this.#changed(id, await this.#record.removeMachine(id));
+  }
+
+  async machine(id: number) {
+    return machineView(await this.#desk.machine(id), this.#desk.table(id));
+  }
+
+  async bench(id: number, { unit, against, state }: Parameters<Workshop['bench']>[1]) {
+    const { entry, machine } = await this.#desk.sound(id);
+    checkUnit(machine, unit);
+    const [levels, readings, answer] = await Promise.all([
+      this.#desk.levels(id, unit, state),
+      this.#record.readings(id, { condition: state }),
+      this.#desk.answer(id, unit),
+    ]);
+    return benchView(entry, unit, state, levels, readings, answer, against);
+  }
+
+  async suspects(id: number, unit: string, preview?: { state: string; point: string; value: string }) {
+    const { entry, machine } = await this.#desk.sound(id);
+    checkUnit(machine, unit);
+    const asked = preview && { ...preview, value: volts(preview.value) };
+    if (asked !== undefined) checkPlace(machine, asked);
+    const answer = await this.#desk.answer(
+      id,
+      unit,
+      asked && {
+        unit,
+        condition: asked.state,
+        point: asked.point,
+        quantity: 'V',
+        value: asked.value,
+        takenAt: this.#clock().toISOString(),
+        instrument: '',
+        note: '',
+      },
+    );
+    const about = { revision: entry.revision, unit, preview: asked ?? null, table: this.#desk.table(id) };
+    return suspectsView(machine, about, answer);
+  }
+
+  async whatIf(id: number, fault: string, state?: string) {
+    const { entry, machine } = await this.#desk.sound(id);
+    return whatIfView(machine, entry.revision, await this.#desk.whatIf(id, fault, state));
+  }
+
+  startTable(id: number) {
+    return this.#desk.begin(id, true);
+  }
+
+  stopTable(id: number) {
+    return this.#desk.stop(id);
+  }
+
+  async takeReading(id: number, { state, text, ambient, ...rest }: NewReading) {
+    const value = volts(text);
+    const { reading, revision } = await this.#record.takeReading(id, {
+      ...rest,
+      condition: state,
+      value: plainVolts(text),
+      ...(ambient === undefined ? {} : { ambient: String(ambient) }),
+    });
+    return { reading, revision, value };
+  }
+
+  async withdrawReading(id: number, reading: number) {
+    return this.#changed(id, await this.#record.withdrawReading(id, reading));
+  }
+
+  async readings(id: number, { unit, state, point }: Parameters<Workshop['readings']>[1]) {
+    return (await this.#record.readings(id, { unit, condition: state, point })).map(readingView);
+  }
+
+  async sheet(id: number, sheet: SheetName): Promise<SheetView> {
+    const [found, content] = await Promise.all([this.#desk.machine(id), this.#record.sheet(id, sheet)]);
+    return sheetView(found, sheet, content);
+  }
+
+  async changeSheet(
+    id: number,
+    sheet: SheetName,
+    edits: Parameters<Workshop['changeSheet']>[2],
+    what: string,
+  ) {
+    await this.#record.changeSheet(id, sheet, edits, what);
+    return this.sheet(id, sheet);
+  }
+
+  async head(id: number): Promise<HeadView> {
+    const [{ entry, findings }, head] = await Promise.all([this.#desk.machine(id), this.#record.head(id)]);
+    return {
+      revision: entry.revision,
+      ...head,
+      findings: ofFile(findings, 'machine.json').map((one) => findingView(one)),
+    };
+  }
+
+  async changeHead(id: number, version: number, json: Readonly<Record<string, unknown>>, what: string) {
+    await this.#record.changeHead(id, version, json, what);
+    return this.head(id);
+  }
+
+  async compare(id: number, leftKey: string, rightKey: string) {
+    const { entry, machine } = await this.#desk.sound(id);
+    const sets = readingSets(machine);
+    const [left, right] = [setNamed(sets, leftKey), setNamed(sets, rightKey)];
+    const departures = await this.#desk.departures(comparedMachine(machine, left, right), RIGHT);
+    return compareView(machine, entry.revision, [left, right], departures);
+  }
+
+  async log(id: number, { unit, search }: Parameters<Workshop['log']>[1]) {
+    const choice = { ...(unit === undefined ? {} : { unit }), ...(search === undefined ? {} : { search }) };
+    return (await this.#record.log(id, choice)).map(logEntryView);
+  }
+
+  async addLogEntry(id: number, entry: NewLogEntry) {
+    const { entry: added } = await this.#record.addLogEntry(id, logEntryOf(entry));
+    return this.#logEntry(id, added);
+  }
+
+  async supersedeLogEntry(id: number, old: string, entry: NewLogEntry) {
+    const { entry: added } = await this.#record.supersedeLogEntry(id, old, logEntryOf(entry));
+    return this.#logEntry(id, added);
+  }
+
+  async photographs(id: number) {
+    return (await this.#record.photographs(id)).map(photographView);
+  }
+
+  photographBytes(id: number, photograph: number) {
+    return this.#record.photographBytes(id, photograph);
+  }
+
+  async addPhotograph(id: number, { file, ...facts }: Parameters<Workshop['addPhotograph']>[1]) {
+    const { unit = '', takenAt = '', note = '' } = facts;
+    const { photograph } = await this.#record.addPhotograph(id, {
+      ...{ ...facts, unit, takenAt, note },
+      ...(file === undefined ? {} : { file }),
+    });
+    return this.#photograph(id, photograph);
+  }
+
+  async changePhotograph(
+    id: number,
+    photograph: number,
+    change: Parameters<Workshop['changePhotograph']>[2],
+  ) {
+    const { version, ...facts } = change;
+    const given = Object.fromEntries(Object.entries(facts).filter(([, value]) => value !== undefined));
+    await this.#record.changePhotograph(id, photograph, version, given);
+    return this.#photograph(id, photograph);
+  }
+
+  async removePhotograph(id: number, photograph: number) {
+    return this.#changed(id, await this.#record.removePhotograph(id, photograph));
+  }
+
+  async placements(id: number) {
+    return (await this.#record.placements(id)).map(({ board, side, mark, x, y }) => ({
+      board,
+      side,
+      // A record that keeps no tables has them computed at each start.
+      mark: 'faultTable' in record ? mark : undefined,
+      x,
+      y,
+    }));
+  }
+
+  async place(id: number, { board, side, mark, x, y }: PlacementView) {
+    return this.#changed(id, await this.#record.place(id, board, side, mark, x, y));
+  }
+
+  async unplace(id: number, { board, side, mark }: Pick<PlacementView, 'board' | 'side' | 'mark'>) {
+    return this.#changed(id, await this.#record.unplace(id, board, side, mark));
+  }
+
+  async changes(id: number, limit = MOST_CHANGES) {
+    return (await this.#record.changes(id, limit)).map(changeView);
+  }
+
+  async undo(id: number) {
+    const undone = await this.#record.undo(id);
+    return undone === undefined ? null : changeView(undone);
+  }
+
+  async backup(to?: string) {
+    const file = to ?? backupName(this.#record.path, this.#clock());
+    return { file, ...(await this.#record.backup(file)) };
+  }
+
+  onEvent(listener: (event: EventView) => void) {
+    this.#listeners.add(listener);
+    return () => {
+      this.#listeners.delete(listener);
+    };
+  }
+
+  #tell(event: EventView): void {
+    for (const listener of this.#listeners) listener(event);
+  }
+
+  async #changed(id: number, change: Change): Promise<ChangeView> {
+    const found = (await this.#record.changes(id, 1)).find((one) => one.id === change.id);
+    return found === undefined
+      ? { id: change.id, at: this.#clock().toISOString(), what: '', undoneBy: null }
+      : changeView(found);
+  }
+
+  async #logEntry(id: number, entry: string): Promise<LogEntryView> {
+    return logEntryView((await this.#record.log(id, {})).find((one) => one.id === entry)!);
+  }
+
+  async #photograph(id: number, photograph: number): Promise<PhotographView> {
+    return photographView((await this.#record.photographs(id)).find((one) => one.id === photograph)!);
+  }
+}
+
+function changeView({
+  id,
+  at,
+  what,
+  undoneBy = null,
+}: {
+  id: number;
+  at: string;
+  what: string;
+  undoneBy?: number | null | undefined;
+}): ChangeView {
+  return { id, at, what, undoneBy };
+}
+
+function sheetView({ entry, findings }: DeskMachine, sheet: SheetName, content: RecordSheet): SheetView {
+  const { columns, rows } = content;
+  const own = ofFile(findings, `${sheet}.csv`);
+  return {
+    revision: entry.revision,
+    sheet,
+    columns,
+    rows,
+    findings: own.map((one) => findingView(one, rows)),
+  };
+}
+
+function ofFile(findings: readonly Finding[], file: string): readonly Finding[] {
+  return findings.filter((finding) => finding.file === file);
+}
+
+function words(text: string): readonly string[] {
+  return text.split(/\s+/).filter((word) => word !== '');
+}
+
+function logEntryView({ supersededBy, points, suspects, ...entry }: LogEntry): LogEntryView {
+  return {
+    ...entry,
+    points: words(points),
+    suspects: words(suspects),
+    superseded: supersededBy !== undefined,
+  };
+}
+
+function logEntryOf({ points = [], suspects = [], ...entry }: NewLogEntry): RecordLogEntry {
+  return { ...entry, points: points.join(' '), suspects: suspects.join(' ') };
+}
+
+function photographView({
+  id,
+  version,
+  file,
+  size,
+  board,
+  side,
+  unit,
+  takenAt,
+  turn,
+  mirrored,
+  note,
+}: Photograph): PhotographView {
+  return { id, version, file, size, board, side, unit, takenAt, turn, mirrored, note };
+}
+
+/** Volts of what a person typed. @throws InputError  `not-a-number`, and why */
+function volts(text: string): number {
+  const parsed = parseValue(text, { unit: 'V', decimalComma: true });
+  if (!parsed.ok) throw new InputError(parsed.code, parsed.reason);
+  return parsed.value;
+}
+
+/** As the folder writes it: `340m` for `340 mV`, a point for a comma. */
+function plainVolts(text: string): string {
+  return text.trim().replace(/\s*V$/, '').replaceAll(/\s+/g, '').replace(',', '.');
+}
+
+function checkUnit(machine: Machine, unit: string): void {
+  if (machine.units.some(({ id }) => id === unit)) return;
+  throw new InputError('unknown-unit', `there is no unit ${JSON.stringify(unit)}`);
+}
+
+function checkPlace(machine: Machine, { state, point }: { state: string; point: string }): void {
+  if (!machine.conditions.some(({ name }) => name === state))
+    throw new InputError('unknown-condition', `there is no state ${JSON.stringify(state)}`);
+  if (pointNet(machine, point) === undefined)
+    throw new InputError('unknown-point', `there is no point ${JSON.stringify(point)}`);
+}
+
+function backupName(record: string, now: Date): string {
+  return `${record}.${now.toISOString().slice(0, 19).replaceAll(':', '-')}.backup`;
+}

@@ -1,0 +1,261 @@
+import { createHash } from 'node:crypto';
+import { type Departure, tableKey, type UnitLevels } from '../diagnosis/index.ts';
+import { type Finding, MACHINE_FILES, type Machine, type Reading, readMachine } from '../machine/index.ts';
+import { InputError, type MachineEntry, type WorkshopRecord } from '../records/index.ts';
+import type { WhatIf } from './levels.ts';
+import type { UnitAnswer } from './reckoner.ts';
+import { ReckonerThread } from './reckoner-thread.ts';
+
+/** How far a machine's fault table is. */
+export interface TableState {
+  readonly state: 'none' | 'working' | 'ready' | 'failed';
+  /** Solves. */
+  readonly done: number;
+  readonly total: number;
+  /** Why there is none; empty while all is well. */
+  readonly message: string;
+}
+
+/** A machine of the record as it stands. */
+export interface DeskMachine {
+  readonly entry: MachineEntry;
+  /** `undefined` when machine.json makes none. */
+  readonly machine: Machine | undefined;
+  readonly findings: readonly Finding[];
+  /** Whether there are errors among the findings: then it is good for showing, not for computing. */
+  readonly errors: number;
+}
+
+export interface DeskOptions {
+  /** Stands in the key of every fault table that is kept; without it none is kept. */
+  readonly mark: string | undefined;
+  readonly onTable: (id: number, state: TableState) => void;
+}
+
+/** Where tables are kept: in the record, once it can. */
+export interface TableStore {
+  faultTable(key: string): Promise<Uint8Array | undefined>;
+  keepFaultTable(key: string, bytes: Uint8Array): Promise<void>;
+}
+
+interface Place {
+  machine: Promise<DeskMachine> | undefined;
+  revision: number;
+  table: TableState;
+  /** Key of the table that is ready or being computed. */
+  tableKey: string;
+  stop: AbortController | undefined;
+  /** What the thread holds: its generation and the revision. */
+  held: string;
+  wiring: number;
+}
+
+const NO_TABLE: TableState = { state: 'none', done: 0, total: 0, message: '' };
+/** A machine with its table takes some 20 MB in the thread. */
+const MOST_HELD = 6;
+
+/**
+ * The machines that people work on: each read once for each of its revisions, its fault table computed in the background, its
+ * answers kept. Nothing here changes the record, but that tables are kept in it.
+ */
+export class Desk {
+  readonly #record: WorkshopRecord & TableStore;
+  readonly #options: DeskOptions;
+  readonly #thread = new ReckonerThread();
+  readonly #places = new Map<number, Place>();
+
+  constructor(record: WorkshopRecord & TableStore, options: DeskOptions) {
+    this.#record = record;
+    this.#options = options;
+  }
+
+  async close(): Promise<void> {
+    for (const place of this.#places.values()) place.stop?.abort(new Error('stopped'));
+    await this.#thread.close();
+  }
+
+  /** The machine as it stands now. @throws InputError  `no-machine` */
+  async machine(id: number): Promise<DeskMachine> {
+    const entry = await this.#record.machine(id);
+    const place = this.#place(id);
+    if (place.machine === undefined || place.revision !== entry.revision) {
+      place.revision = entry.revision;
+      place.machine = this.#read(entry);
+      place.machine.catch(() => {
+        place.machine = undefined;
+      });
+    }
+    return place.machine;
+  }
+
+  /**
+   * The machine, for computing.
+   *
+   * @throws InputError  `folder` when there is an error among its findings
+   */
+  async sound(id: number): Promise<DeskMachine & { readonly machine: Machine }> {
+    const found = await this.machine(id);
+    const { machine } = found;
+    if (machine === undefined || found.errors > 0) throw new InputError('folder', BLOCKED);
+    return { ...found, machine };
+  }
+
+  /** How far the table is, without asking for one. */
+  table(id: number): TableState {
+    return this.#places.get(id)?.table ?? NO_TABLE;
+  }
+
+  /** Begins to compute the table where there is none and nobody has stopped it. @param again  also when it was stopped or failed */
+  async begin(id: number, again = false): Promise<TableState> {
+    const found = await this.machine(id);
+    const place = this.#place(id);
+    if (found.machine === undefined || found.errors > 0) {
+      this.#tell(id, { ...NO_TABLE, message: BLOCKED });
+      return place.table;
+    }
+    await this.#hold(id, found.entry, found.machine);
+    const key = createHash('sha256')
+      .update(`${this.#options.mark ?? ''}\n${tableKey(found.machine)}`)
+      .digest('hex');
+    if (place.tableKey === key && !(again && ['none', 'failed'].includes(place.table.state))) {
+      return place.table;
+    }
+    place.stop?.abort(new Error('another table is wanted'));
+    place.tableKey = key;
+    const stop = new AbortController();
+    place.stop = stop;
+    this.#tell(id, { state: 'working', done: 0, total: 0, message: '' });
+    void this.#compute(id, key, stop);
+    return place.table;
+  }
+
+  /** Gives the work up; `begin(id, true)` takes it up again. */
+  stop(id: number): TableState {
+    const place = this.#place(id);
+    place.stop?.abort(new Error('stopped'));
+    return place.table;
+  }
+
+  /** What each point should read on a unit in a state. */
+  async levels(id: number, unit: string, state: string): Promise<UnitLevels> {
+    const { entry, machine } = await this.sound(id);
+    await this.#hold(id, entry, machine);
+    return this.#thread.call('levels', id, unit, numberOf(machine, state));
+  }
+
+  /** Suspects and the next reading, `undefined` while there is no table. @param preview  a reading as if it were taken */
+  async answer(id: number, unit: string, preview?: Reading): Promise<UnitAnswer | undefined> {
+    const { entry, machine } = await this.sound(id);
+    await this.begin(id);
+    await this.#hold(id, entry, machine);
+    return this.#thread.call('answer', id, unit, preview);
+  }
+
+  /** @throws InputError  for a fault or a state that is not there */
+  async whatIf(id: number, fault: string, state?: string): Promise<WhatIf> {
+    const { entry, machine } = await this.sound(id);
+    await this.#hold(id, entry, machine);
+    return this.#thread.call('whatIf', id, fault, state);
+  }
+
+  async departures(machine: Machine, unit: string): Promise<readonly Departure[]> {
+    return this.#thread.call('departures', machine, unit);
+  }
+
+  async #compute(id: number, key: string, stop: AbortController): Promise<void> {
+    const place = this.#place(id);
+    const current = (): boolean => place.stop === stop;
+    try {
+      const kept = this.#options.mark === undefined ? undefined : await this.#record.faultTable(key);
+      if (kept === undefined || !(await this.#thread.call('takeTable', id, kept))) {
+        const bytes = await this.#thread.computeTable(
+          id,
+          (done, total) => {
+            if (current()) this.#tell(id, { state: 'working', done, total, message: '' });
+          },
+          stop.signal,
+        );
+        if (this.#options.mark !== undefined) await this.#record.keepFaultTable(key, bytes);
+      }
+      if (current()) this.#tell(id, { state: 'ready', done: 0, total: 0, message: '' });
+    } catch (error) {
+      if (!current()) return;
+      const { message } = error as Error;
+      this.#tell(
+        id,
+        stop.signal.aborted
+          ? { ...NO_TABLE, message: 'stopped' }
+          : { state: 'failed', done: 0, total: 0, message },
+      );
+    }
+  }
+
+  #tell(id: number, state: TableState): void {
+    const place = this.#place(id);
+    if (JSON.stringify(place.table) === JSON.stringify(state)) return;
+    place.table = state;
+    this.#options.onTable(id, state);
+  }
+
+  #place(id: number): Place {
+    const known = this.#places.get(id);
+    if (known !== undefined) {
+      // Put last again: the map's order is the order of use.
+      this.#places.delete(id);
+      this.#places.set(id, known);
+      return known;
+    }
+    const place: Place = {
+      machine: undefined,
+      revision: -1,
+      table: NO_TABLE,
+      tableKey: '',
+      stop: undefined,
+      held: '',
+      wiring: -1,
+    };
+    this.#places.set(id, place);
+    return place;
+  }
+
+  async #read(entry: MachineEntry): Promise<DeskMachine> {
+    const files = await this.#record.folder(entry.id);
+    for (const file of files.keys()) if (!MACHINE_FILES.includes(file)) files.delete(file);
+    const { machine, findings } = readMachine(files);
+    const errors = findings.filter(({ severity }) => severity === 'error').length;
+    return { entry, machine, findings, errors };
+  }
+
+  /** Sees to it that the thread holds this revision. */
+  async #hold(id: number, { revision, wiring }: MachineEntry, machine: Machine): Promise<void> {
+    const place = this.#place(id);
+    const held = `${this.#thread.generation} ${revision}`;
+    if (place.held === held) return;
+    const same = place.wiring === wiring && place.held.startsWith(`${this.#thread.generation} `);
+    await this.#thread.call('hold', id, machine, same);
+    // The first call starts the thread, and with it a generation.
+    place.held = `${this.#thread.generation} ${revision}`;
+    place.wiring = wiring;
+    if (!same) place.tableKey = '';
+    await this.#forgetOldest();
+  }
+
+  async #forgetOldest(): Promise<void> {
+    const held = [...this.#places].filter(([, { held, table }]) => held !== '' && table.state !== 'working');
+    for (const [id, place] of held.slice(0, Math.max(0, held.length - MOST_HELD))) {
+      place.held = '';
+      place.tableKey = '';
+      place.table = NO_TABLE;
+      await this.#thread.call('forget', id);
+    }
+  }
+}
+
+const BLOCKED = 'nothing can be computed until the errors among the findings are mended';
+
+/** @throws InputError  `unknown-condition` */
+function numberOf(machine: Machine, state: string): number {
+  const number = machine.conditions.findIndex(({ name }) => name === state);
+  if (number < 0) throw new InputError('unknown-condition', `no state ${JSON.stringify(state)}`);
+  return number;
+}

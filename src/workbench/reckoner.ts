@@ -1,0 +1,148 @@
+import {
+  type Baseline,
+  type Departure,
+  type Diagnosis,
+  departures,
+  FaultTable,
+  type NextReading,
+  Reckoning,
+  soundBaseline,
+  type UnitLevels,
+  unitLevels,
+} from '../diagnosis/index.ts';
+import type { Machine, Reading } from '../machine/index.ts';
+import { faultTableOf, type TableWork } from './fault-table.ts';
+import { type WhatIf, whatIf } from './levels.ts';
+
+/** More suspects than a person will ever look at. */
+const MOST_SUSPECTS = 60;
+
+/** Suspects and next readings of one unit. */
+export interface UnitAnswer {
+  readonly diagnosis: Diagnosis;
+  /** Suspects beyond those in `diagnosis`. */
+  readonly others: { readonly count: number; readonly probability: number };
+  /** Best first. */
+  readonly next: readonly NextReading[];
+}
+
+interface Held {
+  machine: Machine;
+  table: FaultTable | undefined;
+  /** By unit; gone with every change of the machine. */
+  readonly baselines: Map<string, Baseline>;
+  readonly reckonings: Map<string, Reckoning>;
+  readonly answers: Map<string, UnitAnswer>;
+}
+
+/**
+ * Machines with their fault tables in memory, and what is asked of them. Lives in a thread of its own where there is one; all that
+ * goes in and out can be copied between threads.
+ */
+export class Reckoner {
+  readonly #held = new Map<number, Held>();
+
+  /**
+   * Takes a machine, or its next state.
+   *
+   * @param keepTable  the circuit is the same: its table answers on, also when a new one is being computed for another room
+   */
+  hold(id: number, machine: Machine, keepTable: boolean): void {
+    const table = keepTable ? this.#held.get(id)?.table : undefined;
+    this.#held.set(id, {
+      machine,
+      table,
+      baselines: new Map(),
+      reckonings: new Map(),
+      answers: new Map(),
+    });
+  }
+
+  forget(id: number): void {
+    this.#held.delete(id);
+  }
+
+  /** Takes a table that was kept; false when the bytes do not fit the machine. */
+  takeTable(id: number, bytes: Uint8Array): boolean {
+    const held = this.#of(id);
+    const table = FaultTable.fromBytes(held.machine, bytes);
+    if (table !== undefined) this.#put(held, table);
+    return table !== undefined;
+  }
+
+  /** Computes the table, in threads of its own, and gives its bytes to be kept. @throws  the signal's reason */
+  async computeTable(
+    id: number,
+    work: Pick<TableWork, 'onProgress' | 'signal' | 'workers'>,
+  ): Promise<Uint8Array> {
+    const { machine } = this.#of(id);
+    const table = await faultTableOf(machine, { ...work, keeping: false });
+    // Readings may have been taken in the meantime; a change of the circuit gives the work up instead.
+    const held = this.#held.get(id);
+    if (held !== undefined) this.#put(held, table);
+    return table.toBytes();
+  }
+
+  /** What each point should read on this unit. @param condition  its number in the machine */
+  levels(id: number, unit: string, condition: number): UnitLevels {
+    const held = this.#of(id);
+    let baseline = held.reckonings.get(unit)?.weighing.baseline ?? held.baselines.get(unit);
+    if (baseline === undefined) {
+      baseline = soundBaseline(held.machine, unit);
+      held.baselines.set(unit, baseline);
+    }
+    return unitLevels(held.machine, baseline, condition);
+  }
+
+  /** Suspects and the next reading, `undefined` without a table. @param preview  a reading as if it were taken */
+  answer(id: number, unit: string, preview?: Reading): UnitAnswer | undefined {
+    const held = this.#of(id);
+    if (held.table === undefined) return undefined;
+    if (preview !== undefined) {
+      const machine = { ...held.machine, readings: [...held.machine.readings, preview] };
+      return answerOf(new Reckoning(machine, held.table, unit));
+    }
+    const known = held.answers.get(unit);
+    if (known !== undefined) return known;
+    const reckoning = new Reckoning(held.machine, held.table, unit);
+    held.reckonings.set(unit, reckoning);
+    const answer = answerOf(reckoning);
+    held.answers.set(unit, answer);
+    return answer;
+  }
+
+  /** @throws InputError  for a fault or a state that is not there */
+  whatIf(id: number, fault: string, condition?: string): WhatIf {
+    return whatIf(this.#of(id).machine, fault, condition === undefined ? {} : { condition });
+  }
+
+  /** Departures of a unit of a machine that need not be held: of reading sets. */
+  departures(machine: Machine, unit: string): readonly Departure[] {
+    return departures(machine, unit);
+  }
+
+  #of(id: number): Held {
+    const held = this.#held.get(id);
+    if (held === undefined) throw new Error(`machine ${id} is not held`);
+    return held;
+  }
+
+  #put(held: Held, table: FaultTable): void {
+    held.table = table;
+    held.reckonings.clear();
+    held.answers.clear();
+  }
+}
+
+function answerOf(reckoning: Reckoning): UnitAnswer {
+  const diagnosis = reckoning.diagnosis();
+  const rest = diagnosis.suspects.slice(MOST_SUSPECTS);
+  return {
+    diagnosis: { ...diagnosis, suspects: diagnosis.suspects.slice(0, MOST_SUSPECTS) },
+    others: {
+      count: rest.length,
+      probability: rest.reduce((sum, { probability }) => sum + probability, 0),
+    },
+    next: reckoning.next(),
+  };
+}
