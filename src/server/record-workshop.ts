@@ -272,8 +272,7 @@ export class RecordWorkshop implements Workshop {
     return (await this.#record.placements(id)).map(({ board, side, mark, x, y }) => ({
       board,
       side,
-      // A record that keeps no tables has them computed at each start.
-      mark: 'faultTable' in record ? mark : undefined,
+      mark,
       x,
       y,
     }));
