@@ -2,7 +2,7 @@ import type { FolderContent } from './check.ts';
 import type { FindingList } from './finding.ts';
 import type { Part, PartKind } from './model.ts';
 import { suggestion } from './nearest.ts';
-import { type PinOfPart, pinsByNet } from './nets.ts';
+import { type PinOfPart, pinsByNet, untracedBoards } from './nets.ts';
 import { PARTS } from './sheets/parts.ts';
 
 /** Kinds through which no direct current is computed. */
@@ -31,12 +31,15 @@ function checkLonePins(content: FolderContent, rowOf: RowOf, findings: FindingLi
   const { machine } = content;
   const pins = pinsByNet(machine);
   const fed = fedNets(content);
+  const untraced = new Set(untracedBoards(machine));
   const flow = new Set(
     machine.flow.flatMap(({ inputs, outputs, breaks }) => [...inputs, ...outputs, breaks]),
   );
   for (const [net, [only, ...others]] of pins) {
     if (only === undefined || others.length > 0 || fed.has(net) || flow.has(net)) continue;
     const near = findings.explains('single-pin', PARTS.file) ? suggestion(net, pins.keys()) : '';
+    // Where the boards at the other end are not traced, a connector's pin stands alone rightly.
+    if (only.part.kind === 'connector' && near === '' && untraced.has(only.part.board)) continue;
     findings.warning(
       'single-pin',
       { file: PARTS.file, row: rowOf.get(only.part)!, column: 'pins', found: `${only.pin.pin}=${net}` },

@@ -9,7 +9,11 @@
 export { Cache, cacheFolder } from './cache.ts';
 export { folderFiles } from './folder-files.ts';
 export { InputError } from './input-error.ts';
+export type { LogChoice } from './log-store.ts';
 export { openRecord, type RecordOptions } from './open-record.ts';
+export type { NewPhotograph } from './picture-store.ts';
+export { usualRecordPath } from './record-path.ts';
 export * from './record-types.ts';
+export { restoreRecord } from './restore-record.ts';
 export { writeFolder } from './whole-write.ts';
 export type { WorkshopRecord } from './workshop-record.ts';

@@ -1,4 +1,4 @@
-import type { Health, Rail, Unit } from '../machine/index.ts';
+import type { Health, LogKind, Rail, Unit } from '../machine/index.ts';
 import { InputError } from './input-error.ts';
 
 /** The sheets of a machine that a person edits in a grid. */
@@ -110,9 +110,6 @@ export interface ReadingChoice {
   readonly condition?: string | undefined;
   readonly point?: string | undefined;
 }
-
-export const LOG_KINDS = ['symptom', 'finding', 'replaced', 'proof', 'note'] as const;
-export type LogKind = (typeof LOG_KINDS)[number];
 
 export interface NewLogEntry {
   readonly unit: string;

@@ -174,7 +174,7 @@ export async function openStore(path: string, create: boolean): Promise<Store> {
 }
 
 /** Looks at a file without writing to it, and throws when it is not a record that can be worked with. */
-async function inspect(path: string, size: number): Promise<void> {
+export async function inspect(path: string, size: number): Promise<void> {
   const file = await open(path).catch((error: unknown) => {
     throw new InputError('no-record', `cannot open the record ${path}: ${systemReason(error)}`);
   });

@@ -51,7 +51,18 @@ export interface Tables {
     instrument: string;
     note: string;
   };
-  log: SheetTable;
+  log: SheetTable & {
+    /** The entry's id in log.csv. */
+    id_text: string;
+    unit: string;
+    date: string;
+    kind: string;
+    text: string;
+    points: string;
+    suspects: string;
+    replaces: string;
+    note: string;
+  };
   photographs: SheetTable & { file: string };
   placements: SheetTable & { board: string; side: string; mark: string };
   attachments: { id: Generated<number>; machine: number; path: string; bytes: Uint8Array };

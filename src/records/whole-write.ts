@@ -1,5 +1,6 @@
 import { mkdir, open, readdir, rename, rm } from 'node:fs/promises';
 import { dirname, join, resolve } from 'node:path';
+import { checkPath } from './file-path.ts';
 import { InputError, systemReason } from './input-error.ts';
 
 /**
@@ -24,13 +25,15 @@ export async function writeFileWhole(path: string, content: Uint8Array | string)
  * Writes a new folder with these files, which appears with all of them or not at all. Folders above it are made.
  *
  * @param signal  when it is given up before the end, nothing is left behind
- * @throws InputError  `not-empty` when something stands there already, `unwritable` with the reason
+ * @param files  by path in the folder, `photographs/NAME` for pictures
+ * @throws InputError  `bad-name` for a path that leads out of the folder, `not-empty` when something stands there already, `unwritable` with the reason
  */
 export async function writeFolder(
   path: string,
   files: ReadonlyMap<string, Uint8Array | string>,
   signal?: AbortSignal,
 ): Promise<void> {
+  for (const name of files.keys()) checkPath(name);
   const there = await readdir(path).catch((error: NodeJS.ErrnoException) => error);
   if (Array.isArray(there) ? there.length > 0 : there.code === 'ENOTDIR') {
     throw new InputError(
@@ -43,11 +46,15 @@ export async function writeFolder(
   try {
     await mkdir(dirname(target), { recursive: true });
     await mkdir(fresh);
+    const folders = new Set([fresh]);
     for (const [name, content] of files) {
       signal?.throwIfAborted();
-      await writeFlushed(join(fresh, name), content);
+      const file = join(fresh, name);
+      await mkdir(dirname(file), { recursive: true });
+      folders.add(dirname(file));
+      await writeFlushed(file, content);
     }
-    await flushFolder(fresh);
+    for (const folder of folders) await flushFolder(folder);
     signal?.throwIfAborted();
     // An empty folder gives way to the new one.
     await rename(fresh, target);
@@ -62,7 +69,7 @@ export async function writeFolder(
 let made = 0;
 
 /** A name in the same folder that no other process and no other call uses. */
-function besides(path: string): string {
+export function besides(path: string): string {
   return `${path}.${process.pid}-${made++}.part`;
 }
 
@@ -77,7 +84,7 @@ async function writeFlushed(path: string, content: Uint8Array | string): Promise
 }
 
 /** A rename is on the disk when the folder is. Windows opens no folder, and needs none opened. */
-async function flushFolder(path: string): Promise<void> {
+export async function flushFolder(path: string): Promise<void> {
   if (process.platform === 'win32') return;
   const folder = await open(path);
   try {

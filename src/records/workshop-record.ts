@@ -9,17 +9,38 @@ import {
   suggestion,
   type Unit,
 } from '../machine/index.ts';
+import { backupRecord } from './backup.ts';
+import { keepTable, keptTable } from './fault-table-store.ts';
+import { checkPath } from './file-path.ts';
 import { InputError } from './input-error.ts';
 import { Journal, machineRow, SHEET_TABLES } from './journal.ts';
+import { checkStands, type LogChoice, logEntries, writeLogEntry } from './log-store.ts';
 import { newMachineFiles } from './new-machine.ts';
+import {
+  addPicture,
+  changePicture,
+  type NewPhotograph,
+  photographsOf,
+  pictureBytes,
+  placeMark,
+  placementsOf,
+  removeMark,
+  withdrawnPictures,
+  withdrawPicture,
+} from './picture-store.ts';
 import {
   type Change,
   type ChangeEntry,
   Conflict,
   type Head,
+  type LogEntry,
   type MachineEntry,
+  type NewLogEntry,
   type NewMachine,
   type NewReading,
+  type Photograph,
+  type PhotographFacts,
+  type Placement,
   type ReadingChoice,
   type RecordReading,
   type RecordSheet,
@@ -265,6 +286,106 @@ export class WorkshopRecord {
     });
   }
 
+  /** The log in the order in which it was written; entries that were superseded or withdrawn are marked. */
+  async log(id: number, choice: LogChoice = {}): Promise<readonly LogEntry[]> {
+    machineRow(this.#store, id);
+    return logEntries(this.#store, id, choice);
+  }
+
+  /** @throws InputError  with the code of a finding, such as `bad-date` */
+  async addLogEntry(id: number, entry: NewLogEntry): Promise<Change & { readonly entry: string }> {
+    return this.#logChange(id, `log: ${entry.kind} of ${entry.unit}`, entry);
+  }
+
+  /** Puts another entry in the place of one, which stays. @throws InputError  `no-entry`, `superseded` */
+  async supersedeLogEntry(
+    id: number,
+    old: string,
+    entry: NewLogEntry,
+  ): Promise<Change & { readonly entry: string }> {
+    return this.#logChange(id, `log: entry ${old} superseded`, entry, old);
+  }
+
+  async photographs(id: number): Promise<readonly Photograph[]> {
+    machineRow(this.#store, id);
+    return photographsOf(this.#store, id);
+  }
+
+  /** The picture as it was put in. @throws InputError  `no-photograph` */
+  async photographBytes(id: number, photograph: number): Promise<Uint8Array> {
+    machineRow(this.#store, id);
+    return pictureBytes(this.#store, id, photograph);
+  }
+
+  /** @throws InputError  `not-a-picture`, or the code of a finding */
+  async addPhotograph(
+    id: number,
+    photograph: NewPhotograph,
+  ): Promise<Change & { readonly photograph: number }> {
+    const what = `photograph of ${photograph.board}, ${photograph.side}`;
+    const change = await this.#change(id, what, (journal) => [
+      addPicture(this.#store, journal, id, photograph),
+    ]);
+    return { ...change, photograph: change.added[0]! };
+  }
+
+  /** What is said of a photograph; the picture stays as it is. @throws Conflict */
+  async changePhotograph(
+    id: number,
+    photograph: number,
+    version: number,
+    facts: Partial<PhotographFacts>,
+  ): Promise<Change> {
+    return this.#change(id, 'change a photograph', (journal) => {
+      changePicture(this.#store, journal, id, photograph, version, facts);
+    });
+  }
+
+  /** Takes a photograph away; `undo` brings it back. */
+  async removePhotograph(id: number, photograph: number): Promise<Change> {
+    return this.#change(id, 'remove a photograph', (journal) => {
+      withdrawPicture(this.#store, journal, id, photograph);
+    });
+  }
+
+  async placements(id: number): Promise<readonly Placement[]> {
+    machineRow(this.#store, id);
+    return placementsOf(this.#store, id);
+  }
+
+  /** Puts a point, pin or part onto a side of a board, or moves it there; `x`, `y` are shares of the unturned picture. */
+  async place(id: number, board: string, side: string, mark: string, x: number, y: number): Promise<Change> {
+    return this.#change(id, `place ${mark}`, (journal) =>
+      placeMark(this.#store, journal, id, { board, side, mark, x, y }),
+    );
+  }
+
+  /** @throws InputError  `no-placement` */
+  async unplace(id: number, board: string, side: string, mark: string): Promise<Change> {
+    return this.#change(id, `take ${mark} off the picture`, (journal) => {
+      removeMark(this.#store, journal, id, { board, side, mark });
+    });
+  }
+
+  /** The fault table that is kept under a key; `undefined` when there is none. */
+  async faultTable(key: string): Promise<Uint8Array | undefined> {
+    return keptTable(this.#store, key, this.#clock().getTime());
+  }
+
+  /** Keeps a fault table; the least recently used go when all together grow beyond 256 MB. */
+  async keepFaultTable(key: string, bytes: Uint8Array): Promise<void> {
+    keepTable(this.#store, key, bytes, this.#clock().getTime());
+  }
+
+  /**
+   * Copies the record into a new file and reads the copy back.
+   *
+   * @throws InputError  `there-already`, `unwritable`, `disk-full`, `damaged`
+   */
+  async backup(to: string): Promise<{ readonly bytes: number }> {
+    return backupRecord(this.path, to);
+  }
+
   /** The changes of a machine, the latest first. */
   async changes(id: number, limit = 50): Promise<readonly ChangeEntry[]> {
     const rows = this.#store.all(
@@ -313,6 +434,21 @@ export class WorkshopRecord {
     };
   }
 
+  async #logChange(
+    id: number,
+    what: string,
+    entry: NewLogEntry,
+    old = '',
+  ): Promise<Change & { readonly entry: string }> {
+    let written = '';
+    const change = await this.#change(id, what, (journal) => {
+      if (old !== '') checkStands(this.#store, id, old);
+      const today = this.#now().slice(0, 10);
+      written = writeLogEntry(this.#store, journal, id, entry, today, old);
+    });
+    return { ...change, entry: written };
+  }
+
   /** One change to a machine. `work` may answer the ids of rows that it added. */
   #change(
     id: number,
@@ -348,11 +484,14 @@ export class WorkshopRecord {
   }
 
   #announce(): void {
+    const last = this.#lastChange();
+    if (last === this.#announced) return;
+    // Fewer changes than before: the record was restored, and everything may be another.
+    const since = last < this.#announced ? 0 : this.#announced;
     const machines = this.#store.all(
-      query.selectFrom('changes').select('machine').distinct().where('id', '>', this.#announced),
+      query.selectFrom('changes').select('machine').distinct().where('id', '>', since),
     );
-    if (machines.length === 0) return;
-    this.#announced = this.#lastChange();
+    this.#announced = last;
     const ids = machines.map(({ machine }) => machine);
     for (const listener of this.#listeners) queueMicrotask(() => listener(ids));
   }
@@ -400,7 +539,8 @@ export class WorkshopRecord {
     const attachments = this.#store.all(
       query.selectFrom('attachments').select(['path', 'bytes']).where('machine', '=', id).orderBy('path'),
     );
-    for (const { path, bytes } of attachments) files.set(path, new Uint8Array(bytes));
+    const away = withdrawnPictures(this.#store, id);
+    for (const { path, bytes } of attachments) if (!away.has(path)) files.set(path, new Uint8Array(bytes));
     return files;
   }
 
@@ -513,15 +653,6 @@ function refuseErrors(findings: readonly Finding[]): void {
   const wrong = findings.filter(({ severity }) => severity === 'error');
   if (wrong.length > 0)
     throw new InputError('folder', `nothing was imported until this is mended:\n${formatFindings(wrong)}`);
-}
-
-/** A path that leads nowhere but into the machine's own folder, on every system. */
-function checkPath(path: string): void {
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: they are what is refused
-  const plain = /^[^/\\:*?"<>|\u0000-\u001f]+$/;
-  const steps = path.split('/');
-  if (steps.length <= 3 && steps.every((step) => plain.test(step) && !/^\.{1,2}$/.test(step))) return;
-  throw new InputError('bad-name', `${JSON.stringify(path)} is not the name of a file in a machine folder`);
 }
 
 function headText(json: Head['json']): string {
