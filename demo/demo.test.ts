@@ -2,9 +2,9 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
-import { netlistOf } from '../src/circuit/index.ts';
-import { faultHypotheses } from '../src/faults/index.ts';
-import { type Machine, machineFiles, type Reading } from '../src/machine/index.ts';
+import { CircuitSolver, netlistOf } from '../src/circuit/index.ts';
+import { faultHypotheses, faultsOfMode } from '../src/faults/index.ts';
+import { type Machine, machineFiles, partNamed, pointNet, type Reading } from '../src/machine/index.ts';
 import { conditionOf, REST, type Setting, tideGauge } from './machine/index.ts';
 import { MeteredUnit } from './metered-unit.ts';
 import { withFault } from './plant.ts';
@@ -120,6 +120,32 @@ describe('a planted fault', () => {
     const pin = faulty.reading('counter 9', 'CTR/Q14.b', 10e6, 20);
     expect(net).toBeGreaterThan(0.5);
     expect(Math.abs(net - pin)).toBeGreaterThan(0.3);
+  });
+
+  it('parts a board from the others where its contact has gone', () => {
+    const planted = { part: 'ADD/J1', mode: 'open-joint:11' };
+    const faulty = new MeteredUnit(withFault(machine, planted), machine);
+    const solver = new CircuitSolver(netlistOf(machine));
+    const [fault] = faultsOfMode(solver.netlist, partNamed(machine, planted.part)!, planted.mode);
+    for (const condition of machine.conditions.filter((c) => ['counter 3', '5+3 bit 1'].includes(c.name))) {
+      solver.setParts(undefined, 20);
+      const { volts } = solver.solve(condition, { edit: fault!.edit });
+      // The program's own edit, and a unit whose board has another net there.
+      for (const point of ['CTR/J1.8', 'ADD/J1.11', 'SUM'])
+        expect(
+          volts[solver.netlist.pinNets.get(point) ?? solver.netlist.netIndex.get(point)!],
+          point,
+        ).toBeCloseTo(
+          faulty.volts(
+            condition.name,
+            pointNet(machine, point) === 'BIT1' && point.startsWith('ADD')
+              ? 'ADD/J1.11~'
+              : pointNet(machine, point)!,
+            20,
+          ),
+          3,
+        );
+    }
   });
 
   it('of a kind that nobody knows how to plant is refused', () => {

@@ -36,7 +36,7 @@ export function withFault(machine: Machine, fault: Planted): Machine {
         });
       return replaced(lifted(part, where || part.pins[0]!.pin));
     case 'open-joint':
-      return replaced(lifted(part, where));
+      return part.kind === 'connector' ? withoutContact(machine, part, where) : replaced(lifted(part, where));
     case 'short':
       return replaced(part, bridge(part, where, SHORT_OHMS));
     case 'leaky':
@@ -51,6 +51,16 @@ function lifted(part: Part, pin: string): Part {
     ...part,
     pins: part.pins.map((p) => (p.pin === pin ? { pin, net: `${part.name}.${pin}~` } : p)),
   };
+}
+
+/** The board's own end of the net has lost the connector's pin, and with it the other boards. */
+function withoutContact(machine: Machine, connector: Part, pin: string): Machine {
+  const net = connector.pins.find((p) => p.pin === pin)!.net;
+  const rename = (part: Part): Part => ({
+    ...part,
+    pins: part.pins.map((p) => (p.net === net ? { ...p, net: `${connector.name}.${pin}~` } : p)),
+  });
+  return { ...machine, parts: machine.parts.map((p) => (p.board === connector.board ? rename(p) : p)) };
 }
 
 /** A resistance between two pins of a part, or between its only two. */

@@ -5,6 +5,7 @@
  * them with temperature, with the parameters' deviations and with a fault's edit.
  */
 import type { DeviceType, Machine, Part } from '../machine/index.ts';
+import { contactsOf } from './contacts.ts';
 import { type Junction, ZENER_AMPERES } from './devices/junction.ts';
 import type { LampCurve } from './devices/lamp.ts';
 import { leakageRatio, STATED_CELSIUS, saturationRatio, thermalVoltage } from './devices/temperature.ts';
@@ -81,6 +82,12 @@ export interface Netlist {
   readonly parts: ReadonlyMap<string, Part>;
   /** Elements of a part, by full name. */
   readonly elementsOf: ReadonlyMap<string, PartElements>;
+  /** Net of each pin, `BOARD/REF.pin`: on its own side of the contacts that part a net. */
+  readonly pinNets: ReadonlyMap<string, number>;
+  /** The conductance that vanishes when this pin, `BOARD/REF.pin`, of a connector or a part without a model has no contact. */
+  readonly contactOf: ReadonlyMap<string, number>;
+  /** For each net the one that the folder names: itself but for the sides of contacts. */
+  readonly namedNet: Int32Array;
 }
 export interface PartElements {
   readonly conductances: readonly number[];
@@ -169,6 +176,16 @@ export function netlistOf(machine: Machine): Netlist {
   const parts = new Map<string, Part>();
 
   for (const part of machine.parts) for (const p of part.pins) net(p.net);
+  const { sides, contacts } = contactsOf(machine);
+  const pinNets = new Map<string, number>();
+  const named = new Map<number, number>();
+  for (const part of machine.parts)
+    for (const p of part.pins) {
+      const name = `${part.name}.${p.pin}`;
+      const side = net(sides.get(name) ?? p.net);
+      pinNets.set(name, side);
+      named.set(side, net(p.net));
+    }
   for (const c of machine.conditions) {
     for (const d of c.drives) net(d.net);
     for (const h of c.hints) net(h.net);
@@ -183,8 +200,7 @@ export function netlistOf(machine: Machine): Netlist {
     };
     elementsOf.set(part.name, own);
     const at = (pin: string): number => {
-      const p = part.pins.find((q) => q.pin === pin);
-      return p ? net(p.net) : -1;
+      return pinNets.get(`${part.name}.${pin}`) ?? -1;
     };
     const conduct = (
       a: number,
@@ -234,7 +250,7 @@ export function netlistOf(machine: Machine): Netlist {
         const windings = part.pins.filter((p) => p.pin.endsWith('a'));
         windings.forEach((p, i) => {
           const b = at(`${p.pin.slice(0, -1)}b`);
-          conduct(net(p.net), b, clampSiemens(part.windings?.[i] ?? WINDING_OHMS), spread, 0.5);
+          conduct(at(p.pin), b, clampSiemens(part.windings?.[i] ?? WINDING_OHMS), spread, 0.5);
         });
         break;
       }
@@ -321,6 +337,11 @@ export function netlistOf(machine: Machine): Netlist {
         break;
     }
   }
+  const contactOf = new Map<string, number>();
+  for (const { part, pins, a, b } of contacts) {
+    for (const pin of pins) contactOf.set(pin, conductances.length);
+    conductances.push({ part, a: net(a), b: net(b), siemens: CONTACT_SIEMENS });
+  }
   machine.rails.forEach((rail, element) => {
     if (rail.tolerance > 0)
       parameters.push({
@@ -343,6 +364,9 @@ export function netlistOf(machine: Machine): Netlist {
     parameters,
     parts,
     elementsOf,
+    pinNets,
+    contactOf,
+    namedNet: Int32Array.from(nets, (_, i) => named.get(i) ?? i),
   };
 }
 

@@ -108,9 +108,9 @@ function newStructure(netlist: Netlist, stiff: readonly number[], resistive: rea
   // A fault may bridge any two pins of these, so they belong together beforehand.
   for (const part of netlist.machine.parts) {
     if (part.kind !== 'trimmer' && part.kind !== 'transistor') continue;
+    const netOf = (pin: string): number => netlist.pinNets.get(`${part.name}.${pin}`)!;
     for (let i = 0; i < part.pins.length; i++)
-      for (let k = 0; k < i; k++)
-        pair(netlist.netIndex.get(part.pins[i]!.net)!, netlist.netIndex.get(part.pins[k]!.net)!);
+      for (let k = 0; k < i; k++) pair(netOf(part.pins[i]!.pin), netOf(part.pins[k]!.pin));
   }
   const pattern = patternOf(n, Int32Array.from(pairs));
   const nowhere = pattern.column.length;

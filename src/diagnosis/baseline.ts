@@ -124,7 +124,7 @@ export class Baseline {
       const list = this.twin.get(key);
       if (list) list.push(d);
       else this.twin.set(key, [d]);
-      const place = `${d.condition} ${d.site.net >= 0 ? d.site.net : d.site.point}`;
+      const place = `${d.condition} ${d.site.net >= 0 ? this.namedNet(d.site.net) : d.site.point}`;
       const near = this.twinByNet.get(place);
       if (near) near.push(d);
       else this.twinByNet.set(place, [d]);
@@ -268,13 +268,19 @@ export class Baseline {
       net >= 0 &&
       point.converged &&
       Number.isFinite(point.volts[net]!) &&
-      !flowOf(this.machine).learnt.has(this.table.netlist.nets[net]!)
+      !flowOf(this.machine).learnt.has(this.namedNet(net))
     );
+  }
+
+  /** What the folder calls a net: the sides of a contact are one. */
+  private namedNet(net: number): string {
+    const { nets, namedNet } = this.table.netlist;
+    return nets[namedNet[net]!]!;
   }
 
   /** Mean of the sound readings at a point, taken there or at another pin of its net; undefined where none was taken. */
   twinAt(condition: number, site: Site): number | undefined {
-    const list = this.twinByNet.get(`${condition} ${site.net >= 0 ? site.net : site.point}`);
+    const list = this.twinByNet.get(`${condition} ${site.net >= 0 ? this.namedNet(site.net) : site.point}`);
     return list ? list.reduce((sum, d) => sum + d.value, 0) / list.length : undefined;
   }
 

@@ -84,7 +84,7 @@ export function expectations(
       ? { point: chosen.pin.point, volts: pinVolts(solver, condition, chosen, point) }
       : undefined;
     for (const site of sites.values()) {
-      const learntNet = site.net >= 0 && learnt.has(netlist.nets[site.net]!);
+      const learntNet = site.net >= 0 && learnt.has(netlist.nets[netlist.namedNet[site.net]!]!);
       if (site.net < 0 || learntNet || !Number.isFinite(point.volts[site.net]!)) {
         const level = levels.get(`${condition.name}\n${netOfPoint(machine, site.point).net}`);
         if (level !== undefined)

@@ -43,7 +43,9 @@ export function sitesOf(machine: Machine, netlist: Netlist): Map<string, Site> {
   const put = (point: string, minutes: number, note: string): void => {
     if (sites.has(point)) return;
     const at = netOfPoint(machine, point);
-    sites.set(point, { point, net: netlist.netIndex.get(at.net) ?? -1, pin: at.pin, minutes, note });
+    // A pin is on its own side of the contacts that may part its net.
+    const net = (at.pin ? netlist.pinNets.get(point) : netlist.netIndex.get(at.net)) ?? -1;
+    sites.set(point, { point, net, pin: at.pin, minutes, note });
   };
   for (const p of machine.points) put(p.point, p.minutes, p.note);
   for (const r of machine.readings) put(r.point, 2, '');

@@ -117,9 +117,7 @@ export function trialReadings(machine: Machine, trial: Trial): Reading[] {
           : found;
         volts = open.volts(metered.volts, 1e-7, metered.opened);
       } else {
-        const [ref, pin] = point.split('.');
-        const net = machine.parts.find((p) => p.name === ref)?.pins.find((p) => p.pin === pin)?.net ?? point;
-        const index = netlist.netIndex.get(net)!;
+        const index = netlist.pinNets.get(point) ?? netlist.netIndex.get(point)!;
         const { ohms } = solver.sensitivities(condition, found.volts, [index], edit);
         volts = (found.volts[index]! * 1e7) / (1e7 + ohms[0]!);
       }

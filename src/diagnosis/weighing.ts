@@ -227,7 +227,7 @@ export class Weighing {
             if (flow.learnt.has(pin.net)) bad.add(pin.net);
           table.moved(fault, condition, (net, volts) => {
             const sound = table.sound[condition]!.volts[net]!;
-            if (Math.abs(volts - sound) > 0.3) bad.add(table.netlist.nets[net]!);
+            if (Math.abs(volts - sound) > 0.3) bad.add(table.netlist.nets[table.netlist.namedNet[net]!]!);
           });
         }
         nets = spoilt(flow, bad);

@@ -71,7 +71,7 @@ const ONE_OF_EACH: readonly Part[] = [
   part('N', 'other', 'p=X q=Y'),
 ];
 
-/** The table of failure modes of the machine folder's format; joints of connectors and `other` parts part no net. */
+/** The table of failure modes of the machine folder's format; a contact parts a net only where it leaves the board. */
 const MODES: Readonly<Record<string, readonly string[]>> = {
   R: ['open', 'high', 'short', 'open-joint:1', 'open-joint:2'],
   RV: ['open', 'open-w', 'high', 'open-joint:1', 'open-joint:w', 'open-joint:2'],
@@ -108,7 +108,7 @@ const MODES: Readonly<Record<string, readonly string[]>> = {
   F: ['open', 'open-joint:1', 'open-joint:2'],
   S: ['open', 'short', 'open-joint:1', 'open-joint:2'],
   J: [],
-  N: [],
+  N: ['open-joint:p', 'open-joint:q'],
 };
 const ALL_MODES = [
   ...new Set(Object.values(MODES).flat()),

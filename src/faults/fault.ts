@@ -75,10 +75,7 @@ function ohmsInWords(ohms: number): string {
 export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[] {
   const elements = netlist.elementsOf.get(part.name);
   if (!elements || !failureRates(part).has(mode)) return [];
-  const net = (pin: string): number => {
-    const p = part.pins.find((q) => q.pin === pin);
-    return p ? netlist.netIndex.get(p.net)! : -1;
-  };
+  const net = (pin: string): number => netlist.pinNets.get(`${part.name}.${pin}`) ?? -1;
   const one = (edit: Edit, pin?: OpenPin): Fault[] => [
     pin
       ? { part: part.name, mode, severity: '', share: 1, edit, pin }
@@ -322,8 +319,10 @@ function openJoint(
       return one({ conductance: [{ element, siemens: 0 }] }, through([{ net: far, siemens }]));
     }
     case 'connector':
-    case 'other':
-      return [];
+    case 'other': {
+      const element = netlist.contactOf.get(point);
+      return element === undefined ? [] : one({ conductance: [{ element, siemens: 0 }] });
+    }
   }
 }
 

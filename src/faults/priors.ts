@@ -110,8 +110,8 @@ export function failureRates(part: Part): Map<string, number> {
     case 'other':
       break;
   }
-  const joint = part.kind === 'connector' ? RATE.contact : part.kind === 'other' ? 0 : RATE.joint;
-  if (joint > 0) for (const p of part.pins) rates.set(`open-joint:${p.pin}`, joint);
+  const joint = part.kind === 'connector' ? RATE.contact : RATE.joint;
+  for (const p of part.pins) rates.set(`open-joint:${p.pin}`, joint);
   return rates;
 }
 

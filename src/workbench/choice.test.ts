@@ -102,9 +102,9 @@ describe('the fault', () => {
     [
       'SUM/R1:opne',
       'unknown-mode',
-      'SUM/R1 is a resistor and has no mode "opne"; modes: high, open, short, open-joint:1, open-joint:2; did you mean open?',
+      'SUM/R1 is of kind resistor and has no mode "opne"; modes: high, open, short, open-joint:1, open-joint:2; did you mean open?',
     ],
-    ['PNL/V1:open', 'unknown-mode', 'PNL/V1 is of kind other, which has no model'],
+    ['PNL/V1:open', 'unknown-mode', 'PNL/V1 is of kind other and has no mode'],
     ['TAL/R1:open', 'no-effect', 'open of TAL/R1 changes nothing in this circuit'],
   ])('%s is refused as %s', (text, code, message) => {
     expect(() => chosenFault(TWO, text)).toThrow(

@@ -62,23 +62,17 @@ export function chosenFault(machine: Machine, text: string): FaultName {
   const part = partNamed(machine, fault.part);
   if (part === undefined) throw unknownPart(machine, fault.part);
   const modes = [...failureRates(part).keys()];
-  if (modes.length === 0) {
-    throw new InputError(
-      'unknown-mode',
-      `${part.name} is of kind ${part.kind}, which has no model: nothing to compute`,
-    );
-  }
   if (!modes.includes(fault.mode)) {
     const near = suggestion(fault.mode, modes);
     throw new InputError(
       'unknown-mode',
-      `${part.name} is a ${part.kind} and has no mode ${quoted(fault.mode)}; modes: ${listed(modes)}${near}`,
+      `${part.name} is of kind ${part.kind} and has no mode ${quoted(fault.mode)}; modes: ${listed(modes)}${near}`,
     );
   }
   if (faultsOfMode(netlistOf(machine), part, fault.mode).length === 0) {
     throw new InputError(
       'no-effect',
-      `${fault.mode} of ${part.name} changes nothing in this circuit: both pins are on one net, or it is not computed`,
+      `${fault.mode} of ${part.name} changes nothing in this circuit: both pins are on one net, nothing else feeds the net of the contact, or it is not computed`,
     );
   }
   return fault;
