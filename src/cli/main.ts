@@ -18,9 +18,11 @@ for (const stream of [stdout, stderr]) {
   });
 }
 
-// Once: a second Ctrl-C ends it on the spot, whatever it is at.
+// Once: a second Ctrl-C ends it on the spot, whatever it is at. Being told to end, or losing the terminal, is the same.
 const stop = new AbortController();
-process.once('SIGINT', () => stop.abort(new Error('stopped')));
+for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) {
+  process.once(signal, () => stop.abort(new Error('stopped')));
+}
 
 process.exitCode = await run(
   process.argv.slice(2),

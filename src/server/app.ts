@@ -1,10 +1,8 @@
 import { Hono } from 'hono';
-import { bodyLimit } from 'hono/body-limit';
-import { MEGABYTE } from './body.ts';
-import { type Guard, guarded, takesUpload } from './guard.ts';
+import { limitedBody } from './body.ts';
+import { type Guard, guarded } from './guard.ts';
 import { page } from './page.ts';
 import { refusal } from './refusal.ts';
-import { Refused } from './refused.ts';
 import { benchRoutes } from './routes/bench.ts';
 import { recordRoutes } from './routes/events.ts';
 import { machineRoutes } from './routes/machines.ts';
@@ -34,14 +32,7 @@ export function application(workshop: Workshop, guard: Guard, pages: string): Ho
   const app = new Hono();
   app.onError(refusal);
   app.use(guarded(guard));
-  const limit = bodyLimit({
-    maxSize: MEGABYTE,
-    onError: () => {
-      throw new Refused(413, 'too-large', 'more than 1 MB');
-    },
-  });
-  // An upload has a limit of its own, where it is read.
-  app.use((c, next) => (takesUpload(c) ? next() : limit(c, next)));
+  app.use(limitedBody);
   app.route('/', apiRoutes(workshop));
   app.get('*', page(pages));
   app.notFound((c) => c.json({ error: { code: 'not-there', message: 'there is nothing here' } }, 404));

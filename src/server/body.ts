@@ -1,7 +1,23 @@
-import type { Context } from 'hono';
+import type { Context, MiddlewareHandler } from 'hono';
+import { takesUpload, WRITES } from './guard.ts';
 import { Refused } from './refused.ts';
 
 export const MEGABYTE = 1024 * 1024;
+
+/** Reads the body of a write that is no upload, up to a megabyte, so that whoever asks for it later gets no more than that. */
+export const limitedBody: MiddlewareHandler = async (c, next) => {
+  if (WRITES.includes(c.req.method) && !takesUpload(c)) {
+    const bytes = await bodyBytes(c, MEGABYTE);
+    try {
+      const text = new TextDecoder('utf-8', { fatal: true }).decode(bytes);
+      // As a promise, whatever its type says: that is how the request keeps what it has read.
+      Object.assign(c.req.bodyCache, { text: Promise.resolve(text) });
+    } catch {
+      throw new Refused(400, 'bad-request', 'the body is not UTF-8');
+    }
+  }
+  await next();
+};
 
 /**
  * The body of a request, read no further than it may be long, whatever its headers claim.

@@ -28,7 +28,7 @@ export function page(folder: string): MiddlewareHandler {
     listed ??= pageFiles(folder);
     const files = await listed;
     const { path } = c.req;
-    const within = /^\/api(\/|$)/i.test(path);
+    const within = /^\/api(\/|%2f|$)/i.test(path);
     const name = files.has(path) ? path : extname(path) === '' && !within ? INDEX : undefined;
     const file = name === undefined ? undefined : files.get(name);
     if (name === undefined || file === undefined) return next();

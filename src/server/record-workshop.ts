@@ -5,13 +5,11 @@ import {
   InputError,
   type LogEntry,
   type Photograph,
-  type PhotographFacts,
-  type Placement,
   type NewLogEntry as RecordLogEntry,
   type RecordSheet,
   type WorkshopRecord,
 } from '../records/index.ts';
-import { Desk, type DeskMachine, type TableStore } from '../workbench/index.ts';
+import { Desk, type DeskMachine } from '../workbench/index.ts';
 import { benchView, readingView } from './bench-view.ts';
 import { comparedMachine, compareView, RIGHT, readingSets, setNamed } from './compare-view.ts';
 import { findingView, machineView } from './machine-view.ts';
@@ -30,39 +28,11 @@ import type {
 } from './views.ts';
 import type { Workshop } from './workshop.ts';
 
-/** What the record is still to have. */
-interface Papers extends TableStore {
-  log(id: number, choice: { unit?: string; search?: string }): Promise<readonly LogEntry[]>;
-  addLogEntry(id: number, entry: RecordLogEntry): Promise<Change & { readonly entry: string }>;
-  supersedeLogEntry(
-    id: number,
-    old: string,
-    entry: RecordLogEntry,
-  ): Promise<Change & { readonly entry: string }>;
-  photographs(id: number): Promise<readonly Photograph[]>;
-  photographBytes(id: number, photograph: number): Promise<Uint8Array>;
-  addPhotograph(
-    id: number,
-    photograph: Partial<PhotographFacts> & { board: string; side: string; bytes: Uint8Array; file?: string },
-  ): Promise<Change & { readonly photograph: number }>;
-  changePhotograph(
-    id: number,
-    photograph: number,
-    version: number,
-    facts: Partial<PhotographFacts>,
-  ): Promise<Change>;
-  removePhotograph(id: number, photograph: number): Promise<Change>;
-  placements(id: number): Promise<readonly Placement[]>;
-  place(id: number, board: string, side: string, mark: string, x: number, y: number): Promise<Change>;
-  unplace(id: number, board: string, side: string, mark: string): Promise<Change>;
-  backup(to: string): Promise<{ readonly bytes: number }>;
-}
-
 const MOST_CHANGES = 50;
 
 /** What the routes ask for, answered from the record and the desk. */
 export class RecordWorkshop implements Workshop {
-  readonly #record: WorkshopRecord & Papers;
+  readonly #record: WorkshopRecord;
   readonly #desk: Desk;
   readonly #clock: () => Date;
   readonly #listeners = new Set<(event: EventView) => void>();
@@ -70,11 +40,10 @@ export class RecordWorkshop implements Workshop {
 
   /** @param mark  of the program that computes, for the fault tables that are kept; without it none is kept */
   constructor(record: WorkshopRecord, clock: () => Date, mark: string | undefined) {
-    this.#record = record as WorkshopRecord & Papers;
+    this.#record = record;
     this.#clock = clock;
     this.#desk = new Desk(this.#record, {
-      // A record that keeps no tables has them computed at each start.
-      mark: 'faultTable' in record ? mark : undefined,
+      mark,
       onTable: (machine, table) => this.#tell({ kind: 'table', machine, table }),
     });
     this.#stop = record.onChange((machines) => this.#tell({ kind: 'changed', machines }));
@@ -121,11 +90,12 @@ export class RecordWorkshop implements Workshop {
   async bench(id: number, { unit, against, state }: Parameters<Workshop['bench']>[1]) {
     const { entry, machine } = await this.#desk.sound(id);
     checkUnit(machine, unit);
-    const [levels, readings, answer] = await Promise.all([
+    await this.#desk.begin(id);
+    const [levels, readings] = await Promise.all([
       this.#desk.levels(id, unit, state),
       this.#record.readings(id, { condition: state }),
-      this.#desk.answer(id, unit),
     ]);
+    const answer = this.#desk.knownAnswer(entry, unit);
     return benchView(entry, unit, state, levels, readings, answer, against);
   }
 
@@ -246,10 +216,7 @@ export class RecordWorkshop implements Workshop {
 
   async addPhotograph(id: number, { file, ...facts }: Parameters<Workshop['addPhotograph']>[1]) {
     const { unit = '', takenAt = '', note = '' } = facts;
-    const { photograph } = await this.#record.addPhotograph(id, {
-      ...{ ...facts, unit, takenAt, note },
-      ...(file === undefined ? {} : { file }),
-    });
+    const { photograph } = await this.#record.addPhotograph(id, { ...facts, file, unit, takenAt, note });
     return this.#photograph(id, photograph);
   }
 

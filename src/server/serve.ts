@@ -85,7 +85,7 @@ async function ended(server: Server): Promise<void> {
 }
 
 /** What is no request for a path of ours does not get as far as the app. */
-function listener(
+export function listener(
   fetch: (request: Request) => Response | Promise<Response>,
 ): ReturnType<typeof getRequestListener> {
   const serves = getRequestListener(fetch, { overrideGlobalObjects: false });

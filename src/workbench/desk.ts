@@ -32,12 +32,6 @@ export interface DeskOptions {
   readonly onTable: (id: number, state: TableState) => void;
 }
 
-/** Where tables are kept: in the record, once it can. */
-export interface TableStore {
-  faultTable(key: string): Promise<Uint8Array | undefined>;
-  keepFaultTable(key: string, bytes: Uint8Array): Promise<void>;
-}
-
 interface Place {
   machine: Promise<DeskMachine> | undefined;
   revision: number;
@@ -48,6 +42,8 @@ interface Place {
   /** What the thread holds: its generation and the revision. */
   held: string;
   wiring: number;
+  /** By unit, with the revision that it is of. */
+  readonly answers: Map<string, { readonly revision: number; readonly answer: UnitAnswer }>;
 }
 
 const NO_TABLE: TableState = { state: 'none', done: 0, total: 0, message: '' };
@@ -59,12 +55,12 @@ const MOST_HELD = 6;
  * answers kept. Nothing here changes the record, but that tables are kept in it.
  */
 export class Desk {
-  readonly #record: WorkshopRecord & TableStore;
+  readonly #record: WorkshopRecord;
   readonly #options: DeskOptions;
   readonly #thread = new ReckonerThread();
   readonly #places = new Map<number, Place>();
 
-  constructor(record: WorkshopRecord & TableStore, options: DeskOptions) {
+  constructor(record: WorkshopRecord, options: DeskOptions) {
     this.#record = record;
     this.#options = options;
   }
@@ -124,6 +120,7 @@ export class Desk {
     place.tableKey = key;
     const stop = new AbortController();
     place.stop = stop;
+    place.answers.clear();
     this.#tell(id, { state: 'working', done: 0, total: 0, message: '' });
     void this.#compute(id, key, stop);
     return place.table;
@@ -148,7 +145,17 @@ export class Desk {
     const { entry, machine } = await this.sound(id);
     await this.begin(id);
     await this.#hold(id, entry, machine);
-    return this.#thread.call('answer', id, unit, preview);
+    const answer = await this.#thread.call('answer', id, unit, preview);
+    if (answer !== undefined && preview === undefined) {
+      this.#place(id).answers.set(unit, { revision: entry.revision, answer });
+    }
+    return answer;
+  }
+
+  /** The answer if it is there already and of this revision: for what should not wait for it. */
+  knownAnswer({ id, revision }: MachineEntry, unit: string): UnitAnswer | undefined {
+    const known = this.#places.get(id)?.answers.get(unit);
+    return known?.revision === revision ? known.answer : undefined;
   }
 
   /** @throws InputError  for a fault or a state that is not there */
@@ -213,6 +220,7 @@ export class Desk {
       stop: undefined,
       held: '',
       wiring: -1,
+      answers: new Map(),
     };
     this.#places.set(id, place);
     return place;

@@ -11,7 +11,7 @@ export { chosenCondition, type FaultName, type UnitChoice } from './choice.ts';
 export { compareUnit, type UnitComparison } from './compare.ts';
 export { confirmation } from './confirmation.ts';
 export { demoFiles, writeDemo } from './demo.ts';
-export { Desk, type DeskMachine, type DeskOptions, type TableState, type TableStore } from './desk.ts';
+export { Desk, type DeskMachine, type DeskOptions, type TableState } from './desk.ts';
 export type { TableWork } from './fault-table.ts';
 export { checkFolder, type FolderCheck, type OpenFolder, openFolder } from './folder.ts';
 export {
@@ -26,5 +26,4 @@ export {
 export { programMark } from './program.ts';
 export type { UnitAnswer } from './reckoner.ts';
 export { type NextAnswer, nextReadings, type SuspectsAnswer, suspectsOf } from './suspects.ts';
-export { usualRecord } from './usual-record.ts';
 export { modeWords, suspectWords, type Verdict, verdict } from './words.ts';

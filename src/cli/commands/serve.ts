@@ -1,5 +1,5 @@
+import { usualRecordPath } from '../../records/index.ts';
 import { serve } from '../../server/index.ts';
-import { usualRecord } from '../../workbench/index.ts';
 import type { Terminal } from '../terminal.ts';
 
 export interface ServeCall {
@@ -12,7 +12,7 @@ export interface ServeCall {
 
 /** Serves the record until the signal is given up. */
 export async function serveRecord(
-  { record = usualRecord(), port, browser }: ServeCall,
+  { record = usualRecordPath(), port, browser }: ServeCall,
   terminal: Terminal,
   signal: AbortSignal,
 ): Promise<void> {
