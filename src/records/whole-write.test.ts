@@ -70,11 +70,28 @@ describe('a folder written whole', () => {
   });
 
   it('that cannot be written is refused with its path, and leaves nothing behind', async () => {
-    const bad = new Map([...files, ['no/such/place', '']]);
+    const bad = new Map([...files, ['x'.repeat(300), '']]);
     await expect(writeFolder(join(folder, 'new'), bad)).rejects.toMatchObject({
       code: 'unwritable',
-      message: `cannot write ${join(folder, 'new')}: it is not there`,
+      message: `cannot write ${join(folder, 'new')}: the name is too long`,
     });
     expect(readdirSync(folder)).toEqual([]);
   });
+
+  it('holds pictures in a folder of their own', async () => {
+    await writeFolder(
+      join(folder, 'new'),
+      new Map<string, string | Uint8Array>([...files, ['photographs/a.png', Uint8Array.of(7)]]),
+    );
+    expect([...readFileSync(join(folder, 'new', 'photographs', 'a.png'))]).toEqual([7]);
+  });
+
+  it.each(['../out', '/out', 'a/../../out', 'C:\\out', 'a\\b', '', 'a//b', '.', 'a\nb', 'a/b/c/d'])(
+    'with a file %j is refused before anything is written',
+    async (path) => {
+      const bad = new Map([...files, [path, '']]);
+      await expect(writeFolder(join(folder, 'new'), bad)).rejects.toMatchObject({ code: 'bad-name' });
+      expect(readdirSync(folder)).toEqual([]);
+    },
+  );
 });
