@@ -5,17 +5,18 @@
  * (`Parameter.common`). The sound readings condition them by Gaussian updating; the deviations of the faulty unit
  * follow. What no deviation explains at a point read on a sound unit is learnt as an offset of the drawing there.
  */
-import { CircuitSolver, type OperatingPoint } from '../circuit/index.ts';
+import type { OperatingPoint } from '../circuit/index.ts';
 import type { Machine } from '../machine/index.ts';
 import { type Datum, readingsOf } from './datum.ts';
+import { type Grounds, groundsOf, type Slope } from './grounds.ts';
 import { type Site, sitesOf } from './site.ts';
 import {
   type Coupling,
   type GaussianDatum,
+  NO_ROW,
   type Row,
   rowTimes,
   SparseGaussian,
-  sparseRow,
 } from './sparse-gaussian.ts';
 import { fedConditions, flowOf } from './stage.ts';
 import type { FaultTable } from './table.ts';
@@ -65,7 +66,7 @@ export class Baseline {
   readonly machine: Machine;
   readonly table: FaultTable;
   readonly unit: string;
-  readonly solver: CircuitSolver;
+  readonly grounds: Grounds;
   readonly sites: ReadonlyMap<string, Site>;
   /** The unit's readings that count, computed points and others. */
   readonly data: SoundDatum[];
@@ -85,12 +86,11 @@ export class Baseline {
   private readonly offsets = new Map<string, { offset: number; variance: number }>();
   /** Variance of offsets that were set free because a sound unit contradicts the drawing there. */
   private readonly free = new Map<string, number>();
-  private readonly points = new Map<string, readonly OperatingPoint[]>();
   private readonly alike = new Map<SoundDatum, number>();
   private readonly fed = new Map<string, Machine['conditions']>();
+  private readonly feedKeys = new Map<string, string>();
   private readonly twinByNet = new Map<string, Datum[]>();
   private readonly visits = new Map<string, number>();
-  private readonly rows = new Map<string, { dense: Float64Array; ohms: number }>();
   private readonly size: number;
   /** Prior mean of the deviations, in spreads. */
   private readonly start: Float64Array;
@@ -101,9 +101,8 @@ export class Baseline {
     this.table = table;
     this.unit = unit;
     const { netlist } = table;
-    this.solver = new CircuitSolver(netlist);
+    this.grounds = groundsOf(table);
     this.sites = sitesOf(machine, netlist);
-    this.points.set(` ${table.ambient}`, table.sound);
 
     const own = readingsOf(machine, unit, this.sites);
     const healthy = machine.units.filter((u) => u.health === 'healthy' && u.id !== unit);
@@ -176,11 +175,6 @@ export class Baseline {
     this.learnOffsets(kept);
   }
 
-  /** The table's room, or another rounded to half a degree: sound levels are kept for each. */
-  private room(ambient: number): number {
-    return Math.abs(ambient - this.table.ambient) < 0.5 ? this.table.ambient : Math.round(2 * ambient) / 2;
-  }
-
   /** Under whose levels of uncomputed nets a reading stands: its own unit's, where there are such nets. */
   private feed(unit: string): string {
     return unit === this.unit || flowOf(this.machine).learnt.size === 0 ? '' : unit;
@@ -198,26 +192,25 @@ export class Baseline {
 
   /** Operating points of the sound circuit in a room, fed as the unit `feed` is. */
   private pointsAt(ambient: number, feed = ''): readonly OperatingPoint[] {
-    const room = this.room(ambient);
-    const key = `${feed} ${room}`;
-    let found = this.points.get(key);
-    if (!found) {
-      this.solver.setParts(undefined, room);
-      found = this.conditionsOf(feed).map((c, i) => {
-        const start = this.table.sound[i]!;
-        return this.solver.solve(c, start.converged ? { start: start.volts } : {});
-      });
-      this.points.set(key, found);
-    }
-    return found;
+    return this.grounds.soundPoints(ambient, this.feedKey(feed), this.conditionsOf(feed));
   }
 
-  /** Sensitivities of all the data's nets, computed condition by condition. */
+  /** The levels that a unit feeds, by themselves: they change with its readings. */
+  private feedKey(feed: string): string {
+    let key = this.feedKeys.get(feed);
+    if (key === undefined) {
+      key = feed === '' ? '' : JSON.stringify(this.conditionsOf(feed).map((c) => c.drives));
+      this.feedKeys.set(feed, key);
+    }
+    return key;
+  }
+
+  /** Works out the slopes of all the data's nets, condition by condition. */
   private prepare(data: readonly Datum[]): void {
     const groups = new Map<string, { first: Datum; nets: Set<number> }>();
     for (const d of data) {
       if (d.site.net < 0) continue;
-      const key = this.rowKey(d.ambient, d.condition, this.feed(d.reading.unit));
+      const key = `${this.feed(d.reading.unit)} ${d.ambient} ${d.condition}`;
       let group = groups.get(key);
       if (!group) {
         group = { first: d, nets: new Set() };
@@ -226,39 +219,21 @@ export class Baseline {
       group.nets.add(d.site.net);
     }
     for (const { first, nets } of groups.values())
-      this.computeRows(first.ambient, first.condition, [...nets], this.feed(first.reading.unit));
+      this.slopesAt(first.ambient, first.condition, [...nets], this.feed(first.reading.unit));
   }
 
-  private rowKey(ambient: number, condition: number, feed: string): string {
-    return `${feed} ${this.room(ambient)} ${condition}`;
-  }
-
-  private computeRows(ambient: number, condition: number, nets: readonly number[], feed: string): void {
-    const point = this.pointsAt(ambient, feed)[condition]!;
-    const key = this.rowKey(ambient, condition, feed);
-    const wanted = nets.filter((n) => !this.rows.has(`${key} ${n}`));
-    if (wanted.length === 0 || !point.converged) return;
-    this.solver.setParts(undefined, this.room(ambient));
-    const s = this.solver.sensitivities(this.conditionsOf(feed)[condition]!, point.volts, wanted);
-    const count = this.table.netlist.parameters.length;
-    wanted.forEach((net, i) => {
-      this.rows.set(`${key} ${net}`, {
-        dense: s.byParameter.subarray(i * count, (i + 1) * count),
-        ohms: s.ohms[i]!,
-      });
-    });
-  }
-
-  /** Sensitivities (dense over parameters, per spread) and source resistance of a net on a sound unit. */
-  soundRow(
+  private slopesAt(
     ambient: number,
     condition: number,
-    net: number,
-    feed = '',
-  ): { dense: Float64Array; ohms: number } | undefined {
-    const key = `${this.rowKey(ambient, condition, feed)} ${net}`;
-    if (!this.rows.has(key)) this.computeRows(ambient, condition, [net], feed);
-    return this.rows.get(key);
+    nets: readonly number[],
+    feed: string,
+  ): readonly (Slope | undefined)[] {
+    return this.grounds.soundSlopes(ambient, this.feedKey(feed), this.conditionsOf(feed), condition, nets);
+  }
+
+  /** How a net depends on the parts on a sound unit. */
+  soundSlope(ambient: number, condition: number, net: number, feed = ''): Slope | undefined {
+    return this.slopesAt(ambient, condition, [net], feed)[0];
   }
 
   /** True when the circuit computes this net: it is reached, and no part without a model hangs on it. */
@@ -286,16 +261,16 @@ export class Baseline {
 
   private soundDatum(d: Datum, block: number): SoundDatum {
     const { netlist } = this.table;
-    const nothing = { ...d, expected: Number.NaN, row: EMPTY, rest: 0 };
+    const nothing = { ...d, expected: Number.NaN, row: NO_ROW, rest: 0 };
     if (!this.computed(d.condition, d.site.net)) return nothing;
     const feed = this.feed(d.reading.unit);
-    const found = this.soundRow(d.ambient, d.condition, d.site.net, feed);
+    const found = this.soundSlope(d.ambient, d.condition, d.site.net, feed);
     if (!found) return nothing;
     const loading = d.meterOhms / (d.meterOhms + found.ohms);
     const expected = this.pointsAt(d.ambient, feed)[d.condition]!.volts[d.site.net]! * loading;
-    const count = netlist.parameters.length;
-    const { row, rest } = sparseRow(found.dense, 0, count, (p) => block * count + p);
-    return { ...d, expected, row: this.withGain(row, d), rest };
+    const start = block * netlist.parameters.length;
+    const row = start === 0 ? found.row : { ...found.row, indices: found.row.indices.map((p) => start + p) };
+    return { ...d, expected, row: this.withGain(row, d), rest: found.rest };
   }
 
   /** The row with the gain error of the reading's visit. */
@@ -622,5 +597,3 @@ export class Baseline {
     };
   }
 }
-
-const EMPTY: Row = { indices: new Int32Array(0), values: new Float64Array(0) };

@@ -10,8 +10,11 @@ export interface Case {
   readonly faults: readonly number[];
   readonly logPrior: number;
   /** Net voltages of a double fault by condition, solved when first asked. */
-  readonly solved?: Map<number, { volts: Float64Array; pins: Map<string, number> } | undefined>;
+  readonly solved?: SolvedPair;
 }
+
+/** By condition; undefined where no operating point was found. */
+export type SolvedPair = Map<number, { volts: Float64Array; pins: Map<string, number> } | undefined>;
 
 /** The fault's edit with its severity moved by `deviation` of its spread. */
 function gradedEdit(fault: Fault, deviation: number): Edit {
@@ -128,14 +131,14 @@ function solvedPair(
     });
     if (point.converged) volts = point.volts;
   }
-  // The pin of an open joint: the other fault is taken as far away, which is exact unless both sit on one stage.
+  // The pin of a transistor's open joint: the other fault is taken as far away, which is exact unless both sit on one stage.
   for (const [fault, f] of [
     [first, a],
     [second, b],
   ] as const)
     if (f.pin && volts) {
       const own = table.pin(fault, condition);
-      pins.set(f.pin.point, f.pin.metered ? own : f.pin.volts(volts, 1e-7, [], table.ambient));
+      pins.set(f.pin.point, f.edit.open ? own : f.pin.volts(volts, 1e-7, [], table.ambient));
     }
   const result = volts ? { volts, pins } : undefined;
   cache.set(condition, result);

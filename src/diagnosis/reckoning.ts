@@ -6,7 +6,7 @@ import { readingsOf } from './datum.ts';
 import { type Case, pointVolts } from './hypothesis.ts';
 import { type Component, informationBits } from './next-reading.ts';
 import { netOfPoint, type Site } from './site.ts';
-import { rowTimes, sparseRow } from './sparse-gaussian.ts';
+import { NO_ROW, type Row, rowTimes } from './sparse-gaussian.ts';
 import { learntSigma, loopsOf, type Stage, spoilt } from './stage.ts';
 import type { FaultTable } from './table.ts';
 import { type Weighed, Weighing } from './weighing.ts';
@@ -319,12 +319,12 @@ export class Reckoning {
 
   private alike(a: number, b: number): boolean {
     const { table, machine } = this;
-    const { solver, sites } = this.weighing.baseline;
+    const { grounds, sites } = this.weighing.baseline;
     for (const site of sites.values()) {
       if (site.net < 0) continue;
       for (let c = 0; c < machine.conditions.length; c++) {
-        const x = pointVolts(table, solver, { faults: [a], logPrior: 0 }, c, site);
-        const y = pointVolts(table, solver, { faults: [b], logPrior: 0 }, c, site);
+        const x = pointVolts(table, grounds.solver, { faults: [a], logPrior: 0 }, c, site);
+        const y = pointVolts(table, grounds.solver, { faults: [b], logPrior: 0 }, c, site);
         if (Number.isNaN(x) || Number.isNaN(y)) continue;
         if (Math.abs(x - y) > 0.06 + 0.03 * Math.abs(x)) return false;
       }
@@ -416,7 +416,7 @@ export class Reckoning {
   ): { mean: number; sigma: number } {
     const { baseline, range } = this.weighing;
     if (!x.item) return { mean: sound.nominal, sigma: range / 3 };
-    const volts = pointVolts(this.table, baseline.solver, x.item, condition, site);
+    const volts = pointVolts(this.table, baseline.grounds.solver, x.item, condition, site);
     if (Number.isNaN(volts)) return { mean: sound.nominal, sigma: range / 3 };
     const move = volts - sound.nominal;
     const stays = Math.exp(-Math.abs(move) / 0.8);
@@ -456,7 +456,7 @@ export class Reckoning {
         let moved = 0;
         for (const x of alive) {
           if (!x.item || x.item.faults.length === 0) continue;
-          const v = pointVolts(table, baseline.solver, x.item, c, site);
+          const v = pointVolts(table, baseline.grounds.solver, x.item, c, site);
           if (Number.isNaN(v) || Math.abs(v - nominal) > 0.05) moved += x.probability;
         }
         if (moved < 0.004) continue;
@@ -545,11 +545,10 @@ export class Reckoning {
     if (p) return p;
     const { baseline } = this.weighing;
     const { table } = this;
-    const count = table.netlist.parameters.length;
-    const found = baseline.soundRow(table.ambient, condition, site.net);
+    const found = baseline.soundSlope(table.ambient, condition, site.net);
     const model = baseline.modelAt(condition, site.net);
     const nominal = table.sound[condition]!.volts[site.net]!;
-    const { row, rest } = sparseRow(found?.dense ?? new Float64Array(count), 0, count, (i) => i);
+    const { row, rest } = found ?? { row: NO_ROW, rest: 0 };
     const meter = (0.01 * Math.abs(nominal) + 0.01) ** 2;
     p = {
       nominal,
@@ -574,7 +573,7 @@ interface Ranked {
 
 interface SoundPrediction {
   readonly nominal: number;
-  readonly row: ReturnType<typeof sparseRow>['row'];
+  readonly row: Row;
   readonly offset: number;
   readonly variance: number;
 }

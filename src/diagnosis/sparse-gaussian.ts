@@ -14,6 +14,8 @@ export interface Row {
   readonly values: Float64Array;
 }
 
+export const NO_ROW: Row = { indices: new Int32Array(0), values: new Float64Array(0) };
+
 export interface GaussianDatum {
   readonly row: Row;
   /** Reading minus expected, volts. */

@@ -217,6 +217,7 @@ export function pinVolts(
   const metered = solver.solve(condition, {
     edit: pin.metered(TABLE_METER_SIEMENS),
     start: point.volts,
+    stateLost: !point.stateHeld,
     ...(sound && { sound }),
     accuracy: 'table',
   });

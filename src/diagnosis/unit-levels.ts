@@ -6,7 +6,7 @@ import type { Machine } from '../machine/index.ts';
 import { Baseline, type SoundDatum } from './baseline.ts';
 import { readingSigma } from './datum.ts';
 import type { Site } from './site.ts';
-import { type Row, rowTimes, sparseRow } from './sparse-gaussian.ts';
+import { type Row, rowTimes } from './sparse-gaussian.ts';
 import { fedConditions, learntSigma } from './stage.ts';
 import { FaultTable, soundPoints, tableAmbient } from './table.ts';
 
@@ -88,11 +88,11 @@ function levelOfDatum(baseline: Baseline, condition: number, d: SoundDatum): Uni
 /** With the meter's usual error: 1 % of the level and 10 mV. */
 function levelOfNet(baseline: Baseline, condition: number, net: number): UnitLevel['sound'] {
   const { table } = baseline;
-  const found = baseline.soundRow(table.ambient, condition, net);
+  const found = baseline.soundSlope(table.ambient, condition, net);
   if (!found) return undefined;
   const nominal = table.sound[condition]!.volts[net]!;
   const model = baseline.modelAt(condition, net);
-  const { row, rest } = sparseRow(found.dense, 0, table.netlist.parameters.length, (i) => i);
+  const { row, rest } = found;
   const meter = (0.01 * Math.abs(nominal) + 0.01) ** 2;
   return level(baseline, row, nominal + model.offset, rest + model.variance + meter);
 }

@@ -9,10 +9,11 @@ import { STAGE_RATE } from '../faults/index.ts';
 import type { Machine } from '../machine/index.ts';
 import { Baseline, LIKE_VOLTS, MODEL_NET, MODEL_SIGMA, type SoundDatum } from './baseline.ts';
 import type { Datum } from './datum.ts';
-import { type Case, caseVolts, editOf, gradeOf, pointVolts } from './hypothesis.ts';
+import type { Offset, Slope } from './grounds.ts';
+import { type Case, pointVolts } from './hypothesis.ts';
 import { cholesky, type Evidence, robustEvidence } from './robust-evidence.ts';
 import { netOfPoint } from './site.ts';
-import { type Row, rowTimes, type SparseGaussian, sparseRow } from './sparse-gaussian.ts';
+import { NO_ROW, type Row, rowTimes, type SparseGaussian } from './sparse-gaussian.ts';
 import { type Flow, flowOf, learntSigma, type Stage, spoilt } from './stage.ts';
 import type { FaultTable } from './table.ts';
 
@@ -48,6 +49,9 @@ const LEFT_WEIGHT = 0.4;
 const REMARK_VOLTS = 1;
 /** Single faults that are extended by a second one: by evidence, and as many by the tolerant look. */
 const FIRSTS = 12;
+/** Cases are solved again at deviations in steps of so many spreads, or of so many volts at the net that feels them most. */
+const STEP_SPREADS = 0.5;
+const STEP_VOLTS = 0.15;
 const LEADERS = 40;
 const RESOLVED = 10;
 /** At most so many readings are weighed with their full covariance. */
@@ -288,7 +292,7 @@ export class Weighing {
       const logs: number[] = [];
       for (let i = 0; i < data.length; i++) {
         const d = data[i]!;
-        const volts = pointVolts(table, this.baseline.solver, single(fault), d.condition, d.site);
+        const volts = pointVolts(table, this.baseline.grounds.solver, single(fault), d.condition, d.site);
         if (Number.isNaN(volts)) {
           touched.push(i);
           moves.push(Number.NaN);
@@ -446,7 +450,7 @@ export class Weighing {
   /** Means and sensitivities of the case at nominal parts, or around the deviations that it asked for (`around`). */
   private linear(item: Case, around?: Weighed): Linear | undefined {
     const { table, data, baseline } = this;
-    const { solver } = baseline;
+    const { grounds } = baseline;
     const n = data.length;
     const mu = this.soundLinear.mu.slice();
     const rest = this.soundLinear.rest.slice();
@@ -454,10 +458,9 @@ export class Weighing {
     const grade = new Float64Array(n);
     const move = new Float64Array(n);
     const own = new Uint8Array(n);
-    const parameters = table.netlist.parameters.length;
     const byCondition = new Map<number, number[]>();
     data.forEach((d, i) => {
-      const volts = pointVolts(table, solver, item, d.condition, d.site);
+      const volts = pointVolts(table, grounds.solver, item, d.condition, d.site);
       move[i] = volts - table.sound[d.condition]!.volts[d.site.net]!;
       // Points that the fault leaves alone keep the sound rows.
       if (Math.abs(move[i]!) < 4e-3) return;
@@ -465,55 +468,64 @@ export class Weighing {
       if (list) list.push(i);
       else byCondition.set(d.condition, [i]);
     });
-    const deviations = around
-      ? around.theta.slice(0, parameters).map((x) => Math.max(-4, Math.min(4, x)))
-      : undefined;
     for (const [condition, list] of byCondition) {
-      const nominal = caseVolts(table, solver, item, condition);
+      const nets = [...new Set(list.map((i) => data[i]!.site.net))];
+      const nominal = grounds.linearised(item, condition, nets);
       if (!nominal) {
         for (const i of list) move[i] = Number.NaN;
         continue;
       }
-      const edit = editOf(table, item, around?.grade ?? 0);
-      solver.setParts(deviations, table.ambient);
-      let volts = nominal;
-      if (around) {
-        const point = solver.solve(table.conditions[condition]!, {
-          ...(edit ? { edit } : {}),
-          start: nominal,
-          accuracy: 'table',
-        });
-        if (!point.converged) return undefined;
-        volts = point.volts;
-      }
-      const nets = [...new Set(list.map((i) => data[i]!.site.net))];
-      const s = solver.sensitivities(table.conditions[condition]!, volts, nets, edit, gradeOf(table, item));
+      const offset =
+        around &&
+        this.offsetOf(
+          around,
+          nets.map((net) => nominal.slopes.get(net)!),
+        );
+      const found = offset ? grounds.linearised(item, condition, nets, offset) : nominal;
+      if (!found) return undefined;
       for (const i of list) {
         const d = data[i]!;
         own[i] = 1;
         const pin = item.faults.find((f) => d.site.pin && table.faults[f]!.fault.pin?.point === d.site.point);
         if (pin !== undefined) {
-          mu[i] = pointVolts(table, solver, item, condition, d.site);
+          mu[i] = pointVolts(table, grounds.solver, item, condition, d.site);
           rows[i] = baseline.withGain(NO_ROW, d);
           rest[i] = 0.05 ** 2 + (0.08 * mu[i]!) ** 2;
           continue;
         }
-        const k = nets.indexOf(d.site.net);
-        const loading = d.meterOhms / (d.meterOhms + s.ohms[k]!);
-        const { row, rest: left } = sparseRow(s.byParameter, k * parameters, parameters, (p) => p);
-        let value = volts[d.site.net]! * loading;
-        if (deviations) {
-          for (let q = 0; q < row.indices.length; q++) value -= row.values[q]! * deviations[row.indices[q]!]!;
-          value -= s.byGrade[k]! * around!.grade;
-        }
+        const slope = found.slopes.get(d.site.net)!;
+        let value = found.volts[d.site.net]! * (d.meterOhms / (d.meterOhms + slope.ohms));
+        if (offset) value -= rowTimes(slope.row, offset.deviations) + slope.byGrade * offset.grade;
         mu[i] = value;
-        rows[i] = baseline.withGain(row, d);
-        rest[i] = left;
-        grade[i] = s.byGrade[k]!;
+        rows[i] = baseline.withGain(slope.row, d);
+        rest[i] = slope.rest;
+        grade[i] = slope.byGrade;
       }
     }
-    solver.setParts(undefined, table.ambient);
     return { mu, rows, rest, grade, move, own };
+  }
+
+  /**
+   * Where a condition is linearised again: the deviations that the readings ask for, those that are felt there, in steps that move
+   * no net by more than STEP_VOLTS. Steps, so that a small change of the readings asks for the same place; undefined at nominal parts.
+   */
+  private offsetOf(around: Weighed, slopes: readonly Slope[]): Offset | undefined {
+    const felt = new Map<number, number>();
+    for (const { row } of slopes)
+      row.indices.forEach((p, k) => {
+        felt.set(p, Math.max(felt.get(p) ?? 0, Math.abs(row.values[k]!)));
+      });
+    const deviations = new Float64Array(this.table.netlist.parameters.length);
+    const steps: number[] = [];
+    for (const [p, volts] of [...felt].sort((a, b) => a[0] - b[0])) {
+      const step = Math.max(STEP_SPREADS, STEP_VOLTS / volts);
+      const count = Math.round(Math.max(-4, Math.min(4, around.theta[p]!)) / step);
+      if (count === 0) continue;
+      deviations[p] = count * step;
+      steps.push(p, count, step);
+    }
+    const grade = STEP_SPREADS * Math.round(Math.max(-3, Math.min(3, around.grade)) / STEP_SPREADS);
+    return steps.length > 0 || grade !== 0 ? { deviations, grade, key: `${steps} ${grade}` } : undefined;
   }
 
   /** Covariance of all data under a case, noise included, row-major. */
@@ -637,8 +649,7 @@ export class Weighing {
   private resolved(first: Weighed): Weighed {
     let current = first;
     for (let round = 0; round < 2; round++) {
-      const grade = Math.max(-3, Math.min(3, current.grade));
-      const linear = this.linear(current.item, { ...current, grade });
+      const linear = this.linear(current.item, current);
       if (!linear) return first;
       const next = this.evidence(current.item, linear, SLIP_RATE);
       if (!next) return first;
@@ -696,7 +707,7 @@ export class Weighing {
         let any = false;
         for (let i = 0; i < n; i++) {
           const d = data[i]!;
-          const volts = pointVolts(table, this.baseline.solver, single(f2), d.condition, d.site);
+          const volts = pointVolts(table, this.baseline.grounds.solver, single(f2), d.condition, d.site);
           if (Number.isNaN(volts)) continue;
           const move = volts - table.sound[d.condition]!.volts[d.site.net]!;
           if (Math.abs(move) < 5e-3) continue;
@@ -721,7 +732,7 @@ export class Weighing {
           item: {
             faults: [f1, fault],
             logPrior: total + this.logShare[f1]! + this.logShare[fault]!,
-            solved: new Map(),
+            solved: this.baseline.grounds.solvedPair([f1, fault]),
           },
           score: score + first.evidence + first.item.logPrior,
         });
@@ -754,7 +765,7 @@ export class Weighing {
     const { mode } = table.faults[second]!.fault;
     if (mode !== 'high' && mode !== 'low-gain' && !mode.startsWith('leaky')) return false;
     return data.every((d) => {
-      const volts = pointVolts(table, this.baseline.solver, single(second), d.condition, d.site);
+      const volts = pointVolts(table, this.baseline.grounds.solver, single(second), d.condition, d.site);
       return Math.abs(volts - table.sound[d.condition]!.volts[d.site.net]!) < REMARK_VOLTS;
     });
   }
@@ -795,5 +806,3 @@ function soundLinearOf(data: readonly SoundDatum[]): Linear {
 function single(fault: number): Case {
   return { faults: [fault], logPrior: 0 };
 }
-
-const NO_ROW: Row = { indices: new Int32Array(0), values: new Float64Array(0) };
