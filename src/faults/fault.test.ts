@@ -1,5 +1,5 @@
 import { describe, expect, it, test } from 'vitest';
-import { netlistOf } from '../circuit/index.ts';
+import { CircuitSolver, netlistOf } from '../circuit/index.ts';
 import type { DeviceType, Machine, Part, PartKind } from '../machine/index.ts';
 import { failureRates, faultHypotheses, faultsOfMode } from './index.ts';
 
@@ -176,6 +176,46 @@ describe('the modes of the format', () => {
       expect(high.at(-1)).toBeGreaterThan(15);
     }
   });
+});
+
+describe('the pin of an open joint under a meter', () => {
+  const METER = 1e-6;
+  const far: readonly Part[] = [
+    part('R1', 'resistor', '1=-12V 2=X', { value: 470e3 }),
+    part('R2', 'resistor', '1=X 2=0V', { value: 1e6 }),
+    part('R3', 'resistor', '1=Y 2=-12V', { value: 820e3 }),
+    part('R4', 'resistor', '1=Z 2=0V', { value: 330e3 }),
+    part('R5', 'resistor', '1=Z 2=-12V', { value: 2.2e6 }),
+  ];
+  const linear = ONE_OF_EACH.filter((p) => /^(R|RV|C|CE|L|T|LP|F|S)$/.test(p.ref)).map((p) =>
+    p.ref === 'C' || p.ref === 'CE' ? { ...p, value: 1e-3 } : p.ref === 'RV' ? { ...p, value: 1e6 } : p,
+  );
+
+  it.each(linear.flatMap((p) => p.pins.map(({ pin }) => [`${p.kind} ${p.ref}`, pin, p] as const)))(
+    'of a %s, pin %s, reads what the same circuit reads with the pin lifted and the meter on it',
+    (_, pin, own) => {
+      const whole = machine([...far, own]);
+      const rest = whole.conditions[0]!;
+      const list = netlistOf(whole);
+      const fault = faultsOfMode(list, own, `open-joint:${pin}`)[0]!;
+      const metered = new CircuitSolver(list).solve(rest, { edit: fault.pin!.metered!(METER) });
+      const lifted = {
+        ...own,
+        pins: own.pins.map((p) => (p.pin === pin ? { pin, net: 'PIN' } : p)),
+      };
+      const real = netlistOf(
+        machine([...far, lifted, part('M', 'resistor', '1=PIN 2=0V', { value: 1 / METER })]),
+      );
+      const { volts } = new CircuitSolver(real).solve(rest);
+      expect(Math.abs(volts[real.netIndex.get('PIN')!]!)).toBeLessThan(12);
+      expect(fault.pin!.volts(metered.volts, METER, metered.opened)).toBeCloseTo(
+        volts[real.netIndex.get('PIN')!]!,
+        5,
+      );
+      for (const net of ['X', 'Y', 'Z'])
+        expect(metered.volts[list.netIndex.get(net)!], net).toBeCloseTo(volts[real.netIndex.get(net)!]!, 5);
+    },
+  );
 });
 
 describe('failure rates', () => {

@@ -35,12 +35,12 @@ export interface Fault {
 export interface OpenPin {
   /** `BOARD/REF.pin`. */
   readonly point: string;
-  /** The edit with the meter's conductance at the pin, where the pin belongs to a transistor. */
+  /** The edit with the meter's conductance at the pin; none for a diode's. */
   readonly metered?: (siemens: number) => Edit;
   /**
    * Voltage of the pin from the net voltages, when a meter of `siemens` touches it; `celsius` (25 when left out) counts for
-   * diodes. What the meter draws through the part is taken as too little to move the net at its other end: the reading is
-   * too high by that net's source resistance over the meter's.
+   * diodes. The nets are those of the `metered` circuit. What the meter draws through a diode is taken as too little to move
+   * the net at its other end: the reading is too high by that net's source resistance over the meter's.
    */
   readonly volts: (
     nets: Float64Array,
@@ -236,20 +236,37 @@ function openJoint(
 ): Fault[] {
   const point = `${part.name}.${pin}`;
   const elements = netlist.elementsOf.get(part.name)!;
-  const through = (list: readonly { net: number; siemens: number }[]): OpenPin => ({
-    point,
-    volts: (v, meter) => {
-      let current = 0;
-      let sum = meter + 1e-15;
-      for (const { net: n, siemens } of list) {
-        const volts = v[n]!;
-        if (!Number.isFinite(volts)) continue;
-        current += siemens * volts;
-        sum += siemens;
-      }
-      return current / sum;
-    },
-  });
+  /** A pin that hangs on conductances to other nets: with the meter on it a star, which the circuit sees as its delta. */
+  const through = (edit: Edit, list: readonly { net: number; siemens: number }[]): Fault[] =>
+    one(edit, {
+      point,
+      metered: (meter) => {
+        const sum = list.reduce((total, { siemens }) => total + siemens, meter);
+        const load = list.map(({ net: a, siemens }) => ({
+          a,
+          b: netlist.reference,
+          siemens: (siemens * meter) / sum,
+        }));
+        const [first, second] = list;
+        const across = second && {
+          a: first!.net,
+          b: second.net,
+          siemens: (first!.siemens * second.siemens) / sum,
+        };
+        return { ...edit, bridge: across ? [across, ...load] : load };
+      },
+      volts: (v, meter) => {
+        let current = 0;
+        let sum = meter + 1e-15;
+        for (const { net: n, siemens } of list) {
+          const volts = v[n]!;
+          if (!Number.isFinite(volts)) continue;
+          current += siemens * volts;
+          sum += siemens;
+        }
+        return current / sum;
+      },
+    });
   switch (part.kind) {
     case 'transistor': {
       const q = elements.transistor;
@@ -289,18 +306,14 @@ function openJoint(
       const g1 = netlist.conductances[lower]!.siemens;
       const g2 = netlist.conductances[upper]!.siemens;
       if (pin === 'w')
-        return one(
-          openWiper(net('1'), net('2'), lower, upper, g1, g2),
-          through([
-            { net: net('1'), siemens: g1 },
-            { net: net('2'), siemens: g2 },
-          ]),
-        );
+        return through(openWiper(net('1'), net('2'), lower, upper, g1, g2), [
+          { net: net('1'), siemens: g1 },
+          { net: net('2'), siemens: g2 },
+        ]);
       const element = pin === '1' ? lower : upper;
-      return one(
-        { conductance: [{ element, siemens: 0 }] },
-        through([{ net: net('w'), siemens: netlist.conductances[element]!.siemens }]),
-      );
+      return through({ conductance: [{ element, siemens: 0 }] }, [
+        { net: net('w'), siemens: netlist.conductances[element]!.siemens },
+      ]);
     }
     case 'resistor':
     case 'capacitor':
@@ -314,9 +327,11 @@ function openJoint(
         part.kind === 'transformer' ? windings.findIndex((p) => p.pin.slice(0, -1) === pin.slice(0, -1)) : 0;
       const element = elements.conductances[index];
       if (element === undefined) return [];
-      const { a, b, siemens } = netlist.conductances[element]!;
+      const { a, b, siemens: hot, lamp } = netlist.conductances[element]!;
+      // What a meter draws leaves a filament cold.
+      const siemens = hot * (lamp?.cold ?? 1);
       const far = pin === '1' || pin.endsWith('a') ? b : a;
-      return one({ conductance: [{ element, siemens: 0 }] }, through([{ net: far, siemens }]));
+      return through({ conductance: [{ element, siemens: 0 }] }, [{ net: far, siemens }]);
     }
     case 'connector':
     case 'other': {
