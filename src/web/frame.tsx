@@ -5,6 +5,7 @@ import { Dialog } from './dialog.tsx';
 import { useKeys } from './keys.ts';
 import { KeysDialog, type KeyWords } from './keys-dialog.tsx';
 import { Link } from './link.tsx';
+import { useConnected } from './live.ts';
 import { MACHINES, PAGES, type PageEntry } from './pages.ts';
 import { go, usePlace } from './router.ts';
 import { UndoButton } from './undo.tsx';
@@ -37,6 +38,7 @@ export function Frame({ title, machine, legend, keys = NO_KEYS, end, className, 
   }, [title]);
   useKeys({ g: () => setOpen('pages'), '?': () => setOpen('keys') }, open === undefined);
   const close = () => setOpen(undefined);
+  const connected = useConnected();
   return (
     <div className={`frame ${className ?? ''}`}>
       <header className="running-head">
@@ -54,16 +56,28 @@ export function Frame({ title, machine, legend, keys = NO_KEYS, end, className, 
         </button>
         {machine && <UndoButton machine={machine.id} />}
       </header>
+      {!connected && (
+        <p className="refusal" role="alert">
+          Sisterboard does not answer: what is shown is as it was, and nothing can be kept. Is it still
+          running in its terminal?
+        </p>
+      )}
       <main>{children}</main>
       <footer className="page-foot">
         <div className="keys">
           {keys
             .filter(({ foot }) => foot)
-            .map(({ caps, does }) => (
-              <span key={does}>
-                <Caps caps={caps} /> {does}
-              </span>
-            ))}
+            .map(({ caps, does, press }) =>
+              press ? (
+                <button key={does} type="button" className="foot-button" onClick={press}>
+                  <Caps caps={caps} /> {does}
+                </button>
+              ) : (
+                <span key={does}>
+                  <Caps caps={caps} /> {does}
+                </span>
+              ),
+            )}
           <button type="button" className="foot-button" onClick={() => setOpen('keys')}>
             <kbd>?</kbd> all keys
           </button>

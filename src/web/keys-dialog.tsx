@@ -9,6 +9,8 @@ export interface KeyWords {
   readonly does: string;
   /** Stands at the foot of the page as well. */
   readonly foot?: boolean;
+  /** Does the same; the caps are then a button. */
+  readonly press?: () => unknown;
 }
 
 const EVERYWHERE: readonly KeyWords[] = [
@@ -28,8 +30,19 @@ export function KeysDialog({
   return (
     <Dialog title="Keys and settings" className="keys-dialog" onClose={onClose}>
       <dl>
-        {[...keys, ...EVERYWHERE].map(({ caps, does }) => (
-          <KeyRow key={does} caps={caps} does={does} />
+        {[...keys, ...EVERYWHERE].map((one) => (
+          <KeyRow
+            key={one.does}
+            {...one}
+            {...(one.press
+              ? {
+                  press: () => {
+                    onClose();
+                    one.press?.();
+                  },
+                }
+              : {})}
+          />
         ))}
       </dl>
       <section>
@@ -62,13 +75,21 @@ export function KeysDialog({
   );
 }
 
-function KeyRow({ caps, does }: KeyWords) {
+function KeyRow({ caps, does, press }: KeyWords) {
   return (
     <>
       <dt>
         <Caps caps={caps} />
       </dt>
-      <dd>{does}</dd>
+      <dd>
+        {press ? (
+          <button type="button" className="key-button" onClick={press}>
+            {does}
+          </button>
+        ) : (
+          does
+        )}
+      </dd>
     </>
   );
 }

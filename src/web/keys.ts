@@ -3,7 +3,7 @@
 import { useEffect, useRef } from 'react';
 
 /** Key as the browser names it (`Enter`, `ArrowUp`, `t`) to what it does; an answer of false lets the browser have the key. */
-export type KeyMap = Readonly<Record<string, (() => unknown) | undefined>>;
+export type KeyMap = Readonly<Record<string, ((event: KeyboardEvent) => unknown) | undefined>>;
 
 /** Whether what has the focus takes letters or arrows for itself. */
 export function writes(target: EventTarget | null): boolean {
@@ -41,7 +41,7 @@ export function useKeys(keys: KeyMap, active = true): void {
       if (event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey) return;
       if (writes(event.target) || belongsToControl(event)) return;
       const known = latest.current[event.key] ?? latest.current[event.key.toLowerCase()];
-      if (known === undefined || known() === false) return;
+      if (known === undefined || known(event) === false) return;
       event.preventDefault();
     };
     window.addEventListener('keydown', press);

@@ -185,7 +185,7 @@ export function Scale({
               </text>
             )}
             {unitText && (
-              <text className="scale-figure" x={x + 13} y="32">
+              <text className="scale-figure" x={x + (label.length - unitText.length) * 4.9 + 4} y="32">
                 {unitText}
               </text>
             )}

@@ -1,0 +1,673 @@
+/** The bench at work: what is asked for, what is typed, what it means; and the keys, with both hands at the probes. */
+
+import { lazy, type ReactNode, Suspense, useEffect, useMemo, useRef, useState } from 'react';
+import type { BenchRow, MachineView } from '../../server/index.ts';
+import { Frame } from '../frame.tsx';
+import { useKeys, writes } from '../keys.ts';
+import type { KeyWords } from '../keys-dialog.tsx';
+import { api, told, useLive, useTable } from '../live.ts';
+import { CautionPlate, DotMark, RingMark, VerdictMark } from '../marks.tsx';
+import { changeSettings, useSettings } from '../settings.ts';
+import { axisOf, type StripInput, spreads, verdictOf, volts } from '../strip/index.ts';
+import { Column, ringNames, rowInput } from './column.tsx';
+import { entryOf, isWritten, plain, turned } from './entry.ts';
+import { Field } from './field.tsx';
+import { Head } from './head.tsx';
+import { meterSigma } from './meter.ts';
+import { askingOrder, orderMarks } from './order.ts';
+import { itemsOf } from './rows.ts';
+import { hush, speak, spokenPoint } from './speech.ts';
+import { FEW, Suspects, TableWork } from './suspects.tsx';
+import { useTaking } from './taking.ts';
+import { targetOf } from './target.ts';
+import { useLeft, usePreview } from './timing.ts';
+import { useVisit } from './visit.ts';
+import { Remarks, Why } from './why.tsx';
+
+const WhatIfPanel = lazy(() => import('./what-if.tsx'));
+
+export interface BenchProps {
+  readonly machine: MachineView;
+  readonly unit: string;
+  readonly against: string | undefined;
+  /** That the machine is in; undefined until somebody has said so. */
+  readonly state: string | undefined;
+  readonly onMove: (change: { unit?: string; against?: string | undefined; state?: string }) => void;
+}
+
+const NO_ROWS: readonly BenchRow[] = [];
+
+export function Bench({ machine, unit, against, state: settled, onMove }: BenchProps) {
+  const id = String(machine.id);
+  const param = { id };
+  const [visit, change] = useVisit(`${id}/${unit}`);
+  const [chosen, setChosen] = useState<string>();
+  const [steps, setSteps] = useState(0);
+  const [text, setText] = useState('');
+  const [twin, setTwin] = useState(false);
+  const [lens, setLens] = useState(false);
+  const [opened, setOpened] = useState(0);
+  const [fault, setFault] = useState('');
+  const [board, setBoard] = useState<string>();
+  const field = useRef<HTMLInputElement>(null);
+  const { speech, footKey } = useSettings();
+  const taking = useTaking(machine.id);
+
+  const ranking = useLive(api.machines[':id'].suspects, { param, query: { unit } });
+  const answer = ranking.value;
+  // On arrival nobody has said how the machine stands: the best reading's state is proposed, and waits to be confirmed.
+  const state = settled ?? (answer?.next[0]?.state || machine.states[0]!.name);
+  const versus = against === undefined ? {} : { against };
+  const known = settled !== undefined || answer !== undefined || ranking.problem !== undefined;
+  const bench = useLive(
+    api.machines[':id'].bench,
+    known ? { param, query: { unit, state, ...versus } } : undefined,
+  );
+  const whatIf = useLive(
+    api.machines[':id']['what-if'],
+    fault === '' ? undefined : { param, query: { fault, state } },
+  );
+  const progress = useTable(machine.id);
+  const rows = bench.value?.rows ?? NO_ROWS;
+  const table = progress ?? answer?.table ?? machine.table;
+  const left = useLeft(table);
+
+  const healthy = useMemo(
+    () =>
+      against !== undefined
+        ? [against]
+        : machine.units.filter((one) => one.health === 'healthy' && one.id !== unit).map((one) => one.id),
+    [machine, unit, against],
+  );
+  const axes = useMemo(() => machine.families.map(axisOf), [machine]);
+  const next = answer?.next ?? [];
+  const target = targetOf({ machine, state, rows, next, unreachable: visit.unreachable, chosen, steps });
+  const point = target?.point.point;
+  const elsewhere = useLive(
+    api.machines[':id'].bench,
+    target?.change ? { param, query: { unit, state: target.state, ...versus } } : undefined,
+  );
+  const sheet = target?.change ? elsewhere.value : bench.value;
+  const row = sheet?.rows.find((one) => one.point === point);
+  const readFor = twin ? (healthy[0] ?? unit) : unit;
+  const gated = target?.point.gated === true && !visit.confirmed.has(target.point.point);
+  const waits = target !== undefined && (target.change || settled === undefined);
+
+  const entry = entryOf(text);
+  const typed = entry.kind === 'value' ? entry.volts : undefined;
+  const preview = usePreview(
+    id,
+    typed === undefined || twin || !target || waits
+      ? undefined
+      : { unit, state: target.state, point: target.point.point, value: String(typed) },
+  );
+
+  // Letters go by the first ranking of the visit, and later ones to whoever is new among the first.
+  const keys = answer?.suspects.slice(0, FEW * 3).map(({ key }) => key);
+  const keyList = keys?.join('\n');
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the list of keys says when it has changed
+  useEffect(() => {
+    if (keys && keys.length > 0) change({ kind: 'ranked', keys });
+  }, [keyList]);
+
+  const history = useLive(
+    api.machines[':id'].readings,
+    target && { param, query: { unit, state: target.state, point: target.point.point } },
+  ).value;
+
+  const spoken = target && `${target.state} ${target.point.point} ${gated}`;
+  // biome-ignore lint/correctness/useExhaustiveDependencies: it is said when the point changes, and not again
+  useEffect(() => {
+    if (speech && target) speak(aloud());
+    return hush;
+  }, [spoken, speech]);
+
+  function aloud(): string {
+    const where = spokenPoint(target!.point.point);
+    const caution = target!.point.caution;
+    return [waits ? `Change to ${target!.state}` : where, caution && `Caution. ${caution}`]
+      .filter(Boolean)
+      .join('. ');
+  }
+
+  useEffect(() => {
+    // The field has the focus on this page, unless a person is about something else.
+    if (
+      !gated &&
+      !waits &&
+      !writes(document.activeElement) &&
+      document.querySelector('dialog[open]') === null
+    ) {
+      if (matchMedia('(pointer: fine)').matches) field.current?.focus();
+    }
+  }, [gated, waits]);
+
+  const moveOn = () => {
+    setChosen(undefined);
+    setSteps(0);
+    setText('');
+  };
+
+  const enter = async () => {
+    if (!target || taking.busy) return;
+    if (waits) {
+      onMove({ state: target.state });
+      taking.say(`The machine is in ${target.state}.`);
+      return;
+    }
+    if (gated) {
+      change({ kind: 'confirmed', point: target.point.point });
+      return;
+    }
+    if (entry.kind === 'empty') {
+      setChosen(undefined);
+      setSteps(chosen === undefined ? steps + 1 : 0);
+      return;
+    }
+    if (entry.kind !== 'value') {
+      taking.say(entry.kind === 'wrong' ? `${entry.reason}.` : 'A sign is not a value yet.');
+      return;
+    }
+    const where = target.point.point;
+    const taken = await taking.take({ unit: readFor, state: target.state, point: where, text: plain(text) });
+    if (!taken) return;
+    change({ kind: 'taken', reading: taken.reading, unit: readFor, point: where });
+    setTwin(false);
+    moveOn();
+    field.current?.focus();
+  };
+
+  const back = async () => {
+    const last = visit.taken.at(-1);
+    if (!last) {
+      taking.say('Nothing was taken in this visit.');
+      return;
+    }
+    if (await taking.withdraw(last.reading, last.point)) {
+      change({ kind: 'withdrawn', reading: last.reading });
+      setChosen(last.point);
+    }
+  };
+
+  const items = useMemo(
+    () => itemsOf(machine.points, rows, target?.point.family ?? 0, board),
+    [machine.points, rows, target?.point.family, board],
+  );
+  const choose = (to: string) => {
+    if (taking.stuck) return;
+    setChosen(to);
+    setText('');
+    taking.say('');
+    if (matchMedia('(pointer: fine)').matches) field.current?.focus();
+  };
+  const byArrow = (way: 1 | -1) => {
+    if (text !== '') return false;
+    const points = items.flatMap((item) => (item.kind === 'row' ? [item.point.point] : []));
+    const at = points.indexOf(point ?? '');
+    const to = points[at < 0 ? 0 : at + way];
+    if (to !== undefined) choose(to);
+    return true;
+  };
+  const byState = (way: 1 | -1) => {
+    if (text !== '') return false;
+    const names = machine.states.map(({ name }) => name);
+    const to = names[names.indexOf(state) + way];
+    if (to !== undefined) onMove({ state: to });
+    return true;
+  };
+  const why = () => {
+    const count = answer?.suspects.length ?? 0;
+    if (count > 0) setOpened((opened + 1) % Math.min(count, FEW));
+    whyPlace.current?.scrollIntoView({ block: 'nearest' });
+  };
+  const whyPlace = useRef<HTMLDivElement>(null);
+  const cannotReach = () => {
+    if (!point || taking.stuck) return;
+    change({ kind: 'unreachable', point });
+    taking.say(
+      visit.unreachable.has(point)
+        ? `${point} can be reached again.`
+        : `${point} cannot be reached now; it is asked last.`,
+    );
+    moveOn();
+  };
+  const toTwin = () => {
+    if (healthy.length === 0) taking.say('There is no healthy unit to read.');
+    else if (!taking.stuck) setTwin(!twin);
+  };
+  const clear = () => {
+    if (taking.stuck) taking.letGo();
+    setText('');
+    taking.say('');
+  };
+  const home = () => {
+    if (!taking.stuck) moveOn();
+    if (speech && target) speak(aloud());
+  };
+
+  const backspace = (event: KeyboardEvent) => {
+    if (text !== '') return false;
+    // A key held down takes back one reading, not one after the other.
+    if (!event.repeat) void back();
+    return true;
+  };
+  const up = () => byArrow(-1);
+  const down = () => byArrow(1);
+  const before = () => byState(-1);
+  const after = () => byState(1);
+  const toLens = () => setLens(!lens);
+  const toSpeech = () => changeSettings({ speech: !speech });
+  const enterOnce = (event: KeyboardEvent) => {
+    if (!event.repeat) void enter();
+  };
+  useKeys({
+    Enter: enterOnce,
+    [footKey]: enterOnce,
+    Escape: clear,
+    Backspace: backspace,
+    ArrowUp: up,
+    ArrowDown: down,
+    ArrowLeft: before,
+    ArrowRight: after,
+    Home: home,
+    t: toTwin,
+    x: cannotReach,
+    y: why,
+    l: toLens,
+    s: toSpeech,
+  });
+  useEffect(() => {
+    // A digit typed anywhere on the page belongs to the field.
+    const press = (event: KeyboardEvent) => {
+      if (event.ctrlKey || event.metaKey || event.altKey || event.defaultPrevented) return;
+      if (!isWritten(event.key) || writes(event.target) || event.target === field.current) return;
+      if (document.querySelector('dialog[open]') === null) field.current?.focus();
+    };
+    window.addEventListener('keydown', press);
+    return () => window.removeEventListener('keydown', press);
+  }, []);
+
+  if (!target || !point || !known) {
+    return (
+      <Frame title="Bench" machine={{ id, name: machine.name }}>
+        <p className="label page-body">Asking what to read next</p>
+      </Frame>
+    );
+  }
+
+  const read = row ? rowInput(row, healthy, undefined) : {};
+  const rings = row ? ringNames(row, healthy) : [];
+  const input: StripInput = {
+    ...read,
+    ...(typed === undefined ? {} : twin ? { healthy: [typed] } : { reading: typed, setAside: false }),
+    meter: meterSigma(machine, row?.reading?.instrument, typed ?? row?.reading?.value),
+    history:
+      history
+        ?.filter((one) => one.standing === 'superseded' && one.value !== null)
+        .map((one) => one.value!) ?? [],
+  };
+  const asked = next.find((one) => one.point === point && one.state === target.state);
+  const flags = [
+    ...(asked?.shows ?? []).flatMap(({ key, value }) => {
+      const letter = visit.letters.get(key);
+      const ranked = answer?.suspects.findIndex((one) => one.key === key) ?? -1;
+      return letter && ranked >= 0 && ranked < FEW ? [{ letter, value }] : [];
+    }),
+    ...(whatIf.value && fault !== ''
+      ? whatIf.value.rows
+          .filter((one) => one.point === point && one.state === target.state)
+          .map((one) => ({ letter: '?', value: one.fault.value }))
+      : []),
+  ];
+  const pointers =
+    whatIf.value && fault !== ''
+      ? new Map(
+          whatIf.value.rows.filter((one) => one.state === state).map((one) => [one.point, one.fault.value]),
+        )
+      : undefined;
+  const suspect = answer?.suspects[opened] ?? answer?.suspects[0];
+  const marks = orderMarks(askingOrder(next, visit.unreachable), state);
+  const readHere = rows.filter(({ reading }) => reading !== null).length;
+  const stale = bench.problem ?? ranking.problem;
+  const goTo = (toState: string, to: string) => {
+    if (toState !== state) onMove({ state: toState });
+    choose(to);
+  };
+  const mainWords = waits
+    ? 'Done'
+    : gated
+      ? 'Read and understood'
+      : entry.kind === 'empty'
+        ? 'Next point'
+        : 'Take it';
+
+  const keysHere: readonly KeyWords[] = [
+    { caps: ['Enter'], does: 'take it', foot: true, press: enter },
+    { caps: ['Back'], does: 'take back', foot: true, press: back },
+    { caps: ['Up', 'Down'], does: 'point', foot: true },
+    { caps: ['Left', 'Right'], does: 'state', foot: true },
+    { caps: ['T'], does: 'read the twin', foot: true, press: toTwin },
+    { caps: ['X'], does: 'cannot reach', foot: true, press: cannotReach },
+    { caps: ['Y'], does: 'why', foot: true, press: why },
+    { caps: ['L'], does: 'lens: a scale of its own for the wanted point', press: toLens },
+    { caps: ['S'], does: 'speak the next point, on or off', press: toSpeech },
+    { caps: ['Esc'], does: 'clear the field' },
+    { caps: ['Home'], does: 'back to the wanted point; says it again when speech is on', press: home },
+    { caps: [footKey], does: 'foot switch: as Enter; with an empty field, the next best point' },
+  ];
+
+  return (
+    <Frame
+      title={`${point}, ${machine.name}`}
+      className="bench-frame"
+      machine={{ id, name: machine.name }}
+      keys={keysHere}
+      legend={
+        <Legend
+          machine={machine}
+          unit={unit}
+          against={against}
+          board={board}
+          healthy={healthy}
+          onMove={onMove}
+          onBoard={setBoard}
+        />
+      }
+      end={`${readHere} of ${rows.length} points read in this state`}
+    >
+      <div className="bench">
+        <div className="bench-main">
+          <Head
+            machine={machine}
+            point={target.point}
+            state={target.state}
+            change={waits}
+            label={target.label}
+            row={row}
+            input={input}
+            flags={flags}
+            axis={axes[target.point.family]!}
+            healthy={twin && typed !== undefined ? [readFor] : rings}
+            lens={lens}
+            empty={sheet?.noPoint != null}
+            soon={sheet === undefined}
+            gated={gated}
+            stateChoice={
+              <StateChoice
+                names={machine.states.map(({ name }) => name)}
+                state={state}
+                onState={(to) => onMove({ state: to })}
+              />
+            }
+            field={
+              waits ? (
+                <MainButton onPress={enter}>The machine is in {target.state}</MainButton>
+              ) : gated ? (
+                <Gate text={target.point.caution} onConfirm={enter} />
+              ) : (
+                <>
+                  <Field
+                    ref={field}
+                    text={text}
+                    unit={readFor}
+                    twin={twin}
+                    read={recordWords(row, twin)}
+                    stuck={taking.stuck}
+                    wrong={entry.kind === 'wrong'}
+                    onText={(to) => {
+                      setText(to);
+                      if (taking.said !== '') taking.say('');
+                    }}
+                  />
+                  <button type="button" className="button sign-button" onClick={() => setText(turned(text))}>
+                    <span className="aside">Change the </span>±<span className="aside"> sign</span>
+                  </button>
+                  <button type="button" className="button main take-button" onClick={enter}>
+                    {mainWords}
+                  </button>
+                </>
+              )
+            }
+            verdict={
+              <VerdictLine
+                input={twin ? {} : input}
+                typed={typed !== undefined}
+                said={taking.said}
+                wrong={entry.kind === 'wrong' ? entry.reason : ''}
+                waits={waits}
+              />
+            }
+          />
+          {stale && <p className="refusal">{stale.message}</p>}
+          {bench.value?.stateLost && (
+            <p className="label">
+              A sound circuit does not hold this state as its hints name it; the bands are of the state it
+              falls into.
+            </p>
+          )}
+          <Column
+            items={items}
+            axes={axes}
+            unit={unit}
+            healthy={healthy}
+            wanted={waits ? undefined : point}
+            marks={marks}
+            pointers={pointers}
+            empty={bench.value?.noPoint != null}
+            onChoose={choose}
+          />
+        </div>
+        <div className="bench-side" ref={whyPlace}>
+          {answer && table.state === 'ready' && answer.table.state === 'ready' ? (
+            <>
+              <Suspects
+                answer={answer}
+                preview={typed === undefined ? undefined : preview}
+                letters={visit.letters}
+                opened={suspect?.key}
+                onOpen={(key) => setOpened(answer.suspects.findIndex((one) => one.key === key))}
+              />
+              {suspect && (
+                <Why
+                  machine={machine}
+                  answer={answer}
+                  suspect={suspect}
+                  letters={visit.letters}
+                  state={state}
+                  axes={axes}
+                  onPoint={goTo}
+                />
+              )}
+              <Remarks answer={answer} />
+            </>
+          ) : (
+            <TableWork
+              table={table}
+              left={left}
+              onStart={() => void told(api.machines[':id'].table.$post({ param }))}
+              onStop={() => void told(api.machines[':id'].table.$delete({ param }))}
+            />
+          )}
+          <Suspense fallback={null}>
+            <WhatIfPanel
+              machine={id}
+              state={state}
+              fault={fault}
+              onFault={setFault}
+              answer={whatIf}
+              onPoint={goTo}
+            />
+          </Suspense>
+        </div>
+        <div className="bench-buttons">
+          <button type="button" className="button main" onClick={enter}>
+            {mainWords}
+          </button>
+          <button type="button" className="button" onClick={why}>
+            Why
+          </button>
+          <button type="button" className="button" onClick={cannotReach}>
+            Cannot reach
+          </button>
+          <button type="button" className="button" onClick={toTwin}>
+            {twin ? `Read ${unit}` : 'Read the twin'}
+          </button>
+          <button type="button" className="button" onClick={() => void back()}>
+            Take back
+          </button>
+        </div>
+      </div>
+    </Frame>
+  );
+}
+
+function Legend({
+  machine,
+  unit,
+  against,
+  board,
+  healthy,
+  onMove,
+  onBoard,
+}: {
+  readonly machine: MachineView;
+  readonly unit: string;
+  readonly against: string | undefined;
+  readonly board: string | undefined;
+  readonly healthy: readonly string[];
+  readonly onMove: BenchProps['onMove'];
+  readonly onBoard: (board: string | undefined) => void;
+}) {
+  const others = machine.units.filter(({ id }) => id !== unit);
+  return (
+    <>
+      <label className="legend-choice">
+        <span className="aside">Board</span>
+        <select value={board ?? ''} onChange={(event) => onBoard(event.target.value || undefined)}>
+          <option value="">all boards</option>
+          {machine.boards.map(({ name }) => (
+            <option key={name} value={name}>
+              board {name}
+            </option>
+          ))}
+        </select>
+      </label>
+      {others.length > 0 && (
+        <label className="legend-choice">
+          <RingMark />
+          <span className="aside">Healthy unit</span>
+          <select
+            value={against ?? ''}
+            onChange={(event) => onMove({ against: event.target.value || undefined })}
+          >
+            <option value="">{healthy.length === 1 ? `${healthy[0]}, healthy` : 'all healthy units'}</option>
+            {others.map(({ id, health }) => (
+              <option key={id} value={id}>
+                {id}, {health}
+              </option>
+            ))}
+          </select>
+        </label>
+      )}
+      <label className="legend-choice">
+        <DotMark />
+        <span className="aside">Unit to read</span>
+        <select value={unit} onChange={(event) => onMove({ unit: event.target.value, against: undefined })}>
+          {machine.units.map(({ id, health }) => (
+            <option key={id} value={id}>
+              {id}, {health}
+            </option>
+          ))}
+        </select>
+      </label>
+    </>
+  );
+}
+
+function StateChoice({
+  names,
+  state,
+  onState,
+}: {
+  readonly names: readonly string[];
+  readonly state: string;
+  readonly onState: (state: string) => void;
+}) {
+  return (
+    <label className="state-choice">
+      <span className="aside">State of the machine</span>
+      <select value={state} onChange={(event) => onState(event.target.value)}>
+        {names.map((name) => (
+          <option key={name} value={name}>
+            {name === state ? 'stays as it is' : `change to ${name}`}
+          </option>
+        ))}
+      </select>
+    </label>
+  );
+}
+
+/** The one thing to do next. It takes the focus, so that Enter does it. */
+function MainButton({ onPress, children }: { readonly onPress: () => void; readonly children: ReactNode }) {
+  const button = useRef<HTMLButtonElement>(null);
+  useEffect(() => button.current?.focus(), []);
+  return (
+    <button ref={button} type="button" className="button main done-button" onClick={onPress}>
+      {children}
+    </button>
+  );
+}
+
+/** High voltage or mains: the plate stands where the field would be, until its line is confirmed. */
+function Gate({ text, onConfirm }: { readonly text: string; readonly onConfirm: () => void }) {
+  const button = useRef<HTMLButtonElement>(null);
+  useEffect(() => button.current?.focus(), []);
+  return (
+    <div className="gate">
+      <CautionPlate text={text} />
+      <button ref={button} type="button" className="button" onClick={onConfirm}>
+        Read and understood
+      </button>
+    </div>
+  );
+}
+
+function VerdictLine({
+  input,
+  typed,
+  said,
+  wrong,
+  waits,
+}: {
+  readonly input: StripInput;
+  readonly typed: boolean;
+  readonly said: string;
+  readonly wrong: string;
+  readonly waits: boolean;
+}) {
+  const { sound, reading } = input;
+  const off = sound && reading != null && sound.sigma > 0 ? (reading - sound.value) / sound.sigma : undefined;
+  const words = said || wrong;
+  return (
+    <>
+      <p className="verdict">
+        {!waits && off !== undefined && (
+          <>
+            <VerdictMark verdict={verdictOf(off)} toward={off < 0 ? 'left' : 'right'} size={0.8} />{' '}
+            {verdictOf(off)}, {spreads(off)} spreads off
+          </>
+        )}
+      </p>
+      <p className={`said ${words.startsWith('Not ') ? 'refusal' : ''}`} role="status">
+        {words || (!typed || off === undefined || verdictOf(off) !== 'doubtful' ? '' : 'Read it again.')}
+      </p>
+    </>
+  );
+}
+
+function recordWords(row: BenchRow | undefined, twin: boolean): string {
+  if (twin) return 'the healthy unit';
+  if (!row?.reading) return 'not read yet';
+  const day = row.reading.takenAt.slice(0, 10);
+  return `read ${volts(row.reading.value)}${day ? `, ${day}` : ''}`;
+}

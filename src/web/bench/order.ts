@@ -1,0 +1,43 @@
+/** In which order to read on. */
+
+export interface Place {
+  readonly state: string;
+  readonly point: string;
+}
+
+export function placeKey({ state, point }: Place): string {
+  return JSON.stringify([state, point]);
+}
+
+/** The best reading first; what cannot be reached now comes last, in the same order. */
+export function askingOrder<T extends Place>(next: readonly T[], unreachable: ReadonlySet<string>): T[] {
+  const now = next.filter((place) => !unreachable.has(place.point));
+  return [...now, ...next.filter((place) => unreachable.has(place.point))];
+}
+
+/** 1, 2, 3 for the rows of one state. */
+export function orderMarks(order: readonly Place[], state: string): ReadonlyMap<string, number> {
+  const marks = new Map<string, number>();
+  for (const [i, place] of order.slice(0, 3).entries()) {
+    if (place.state === state && !marks.has(place.point)) marks.set(place.point, i + 1);
+  }
+  return marks;
+}
+
+/** A letter for each suspect, given when it is first ranked; it stays for the visit. */
+export function lettersFor(
+  known: ReadonlyMap<string, string>,
+  keys: readonly string[],
+): ReadonlyMap<string, string> {
+  const fresh = keys.filter((key) => !known.has(key));
+  if (fresh.length === 0) return known;
+  const all = new Map(known);
+  for (const key of fresh) all.set(key, letter(all.size));
+  return all;
+}
+
+/** a to z, then aa, ab and so on. */
+function letter(place: number): string {
+  const last = String.fromCharCode(97 + (place % 26));
+  return place < 26 ? last : letter(Math.floor(place / 26) - 1) + last;
+}

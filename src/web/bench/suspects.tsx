@@ -1,0 +1,308 @@
+/** Who may be to blame, now and with the value in the field; and what is in the way of saying so. */
+
+import { useLayoutEffect, useRef, useState } from 'react';
+import type { SuspectsView, SuspectView, TableView } from '../../server/index.ts';
+import { percent, volts } from '../strip/index.ts';
+import { suspectName } from './reasons.ts';
+import { LyingStaves, type StaveShare, Staves } from './staves.tsx';
+import { rem, useWidth } from './width.ts';
+
+export interface SuspectsProps {
+  readonly answer: SuspectsView;
+  /** With the value in the field. */
+  readonly preview: SuspectsView | undefined;
+  readonly letters: ReadonlyMap<string, string>;
+  /** The suspect that is opened. */
+  readonly opened: string | undefined;
+  readonly onOpen: (key: string) => void;
+}
+
+/** So many lines at first, and after a press on `others`. */
+export const FEW = 4;
+const MANY = 12;
+/** Below this share, nothing being wrong is not worth a line. */
+const WORTH = 0.005;
+
+interface Line {
+  readonly key: string;
+  readonly kind: StaveShare['kind'];
+  readonly now: number;
+  readonly after: number | undefined;
+  readonly suspect?: SuspectView;
+  readonly text: string;
+}
+
+/** The lines in the order of the answer on record, whatever the preview would make of it. */
+export function suspectLines(answer: SuspectsView, preview: SuspectsView | undefined, most: number): Line[] {
+  const listed = answer.suspects.slice(0, most);
+  const then = new Map(preview?.suspects.map(({ key, probability }) => [key, probability]));
+  const lines: Line[] = listed.map((suspect) => ({
+    key: suspect.key,
+    kind: 'suspect',
+    now: suspect.probability,
+    after: preview && (then.get(suspect.key) ?? 0),
+    suspect,
+    text: suspectName(suspect),
+  }));
+  const total = (one: (line: Line) => number) => lines.reduce((sum, line) => sum + one(line), 0);
+  const rest = (view: SuspectsView, shown: number) => Math.max(0, 1 - view.unexplained - view.sound - shown);
+  const count = answer.suspects.length - listed.length + answer.others.count;
+  const others = rest(
+    answer,
+    total(({ now }) => now),
+  );
+  const othersAfter =
+    preview &&
+    rest(
+      preview,
+      total((line) => line.after ?? 0),
+    );
+  if (count > 0 || (othersAfter ?? 0) > WORTH) {
+    const text = count === 1 ? 'one other' : `${count} others`;
+    lines.push({ key: 'others', kind: 'others', now: others, after: othersAfter, text });
+  }
+  if (Math.max(answer.sound, preview?.sound ?? 0) >= WORTH) {
+    lines.push({
+      key: 'sound',
+      kind: 'others',
+      now: answer.sound,
+      after: preview?.sound,
+      text: 'nothing is wrong',
+    });
+  }
+  lines.push({
+    key: 'none',
+    kind: 'none',
+    now: answer.unexplained,
+    after: preview?.unexplained,
+    text: 'none of these',
+  });
+  // What no fault explains leads the ranking when it is the likeliest.
+  const last = lines.at(-1)!;
+  return last.now > (lines[0]?.now ?? 0) && lines.length > 1 ? [last, ...lines.slice(0, -1)] : lines;
+}
+
+export function Suspects({ answer, preview, letters, opened, onOpen }: SuspectsProps) {
+  const [most, setMost] = useState(FEW);
+  const list = useRef<HTMLOListElement>(null);
+  const box = useRef<HTMLDivElement>(null);
+  const across = useWidth(box, 770);
+  const lines = suspectLines(answer, preview, most);
+  const { places, height } = useLinePlaces(list, `${most} ${lines.map(({ text }) => text).join()} ${across}`);
+  const shares: StaveShare[] = lines.map(({ key, kind, now, after }, i) => ({
+    key,
+    kind,
+    now,
+    after,
+    line: places[i],
+  }));
+  const value = preview?.preview?.value;
+  return (
+    <section className="suspects" aria-label="Suspects">
+      <div className="suspects-head">
+        <h2>Suspects</h2>
+        <p className="label">
+          {value === undefined ? (
+            'now, %'
+          ) : (
+            <>
+              now, % <b>with {volts(value)} V</b>
+            </>
+          )}
+        </p>
+      </div>
+      <div className="suspects-body" ref={box}>
+        <Staves shares={shares} height={height} />
+        <LyingStaves shares={shares} letters={letters} width={across} />
+        <ol ref={list}>
+          {lines.map((line, i) => (
+            <SuspectLine
+              key={line.key}
+              line={line}
+              leads={i === 0}
+              letter={letters.get(line.key)}
+              opened={line.key === opened}
+              onPress={
+                line.suspect
+                  ? () => onOpen(line.key)
+                  : line.key === 'others' && answer.suspects.length > FEW
+                    ? () => setMost(most === FEW ? MANY : FEW)
+                    : undefined
+              }
+            />
+          ))}
+        </ol>
+      </div>
+    </section>
+  );
+}
+
+function SuspectLine({
+  line: { kind, now, after, suspect, text },
+  leads,
+  letter,
+  opened,
+  onPress,
+}: {
+  readonly line: Line;
+  readonly leads: boolean;
+  readonly letter: string | undefined;
+  readonly opened: boolean;
+  readonly onPress: (() => void) | undefined;
+}) {
+  const name = (
+    <span className="suspect-name">
+      {letter && kind === 'suspect' && (
+        <span className="letter">
+          {letter}
+          <span className="aside">:</span>{' '}
+        </span>
+      )}
+      <span className={suspect ? 'suspect-part' : 'suspect-rest'}>{text}</span>
+      {suspect && <span className="suspect-mode">{suspect.words}</span>}
+    </span>
+  );
+  return (
+    <li className={`suspect ${leads ? 'leads' : ''} ${suspect ? '' : 'rest'}`}>
+      {onPress ? (
+        <button
+          type="button"
+          className="suspect-button"
+          aria-pressed={suspect ? opened : undefined}
+          onClick={onPress}
+        >
+          {name}
+        </button>
+      ) : (
+        name
+      )}
+      <span className={after === undefined ? 'share-only' : 'share-now'}>
+        {percent(now)}
+        <span className="aside"> percent{after === undefined ? '' : ' now'}</span>
+      </span>
+      {after !== undefined && (
+        <span className="share-then">
+          {percent(after)}
+          <span className="aside"> percent with this reading</span>
+        </span>
+      )}
+    </li>
+  );
+}
+
+/** Where the lines of the list stand, so that the leaders meet them. */
+function useLinePlaces(list: React.RefObject<HTMLOListElement | null>, key: string) {
+  const [found, setFound] = useState<{ places: readonly number[]; height: number }>({
+    places: [],
+    height: 230,
+  });
+  // biome-ignore lint/correctness/useExhaustiveDependencies: the key says when the lines may have moved
+  useLayoutEffect(() => {
+    const element = list.current;
+    if (!element) return;
+    const scale = 16 / rem();
+    const places = [...element.children].map(
+      (line) => ((line as HTMLElement).offsetTop + rem() * 0.8) * scale,
+    );
+    setFound({ places, height: Math.max(120, element.offsetHeight * scale) });
+  }, [key]);
+  return found;
+}
+
+/** What stands in the place of the suspects while the fault table is not there. */
+export function TableWork({
+  table,
+  left,
+  onStart,
+  onStop,
+}: {
+  readonly table: TableView;
+  /** Seconds, where they are known. */
+  readonly left: number | undefined;
+  readonly onStart: () => void;
+  readonly onStop: () => void;
+}) {
+  const { state, done, total, message } = table;
+  if (state === 'working') {
+    return (
+      <section className="table-work" aria-label="Working out the faults">
+        <p className="label">Working out the faults, each in every state</p>
+        <h2 className="work-count">
+          {total > 0 ? `${grouped(done)} of ${grouped(total)} solved` : 'Setting out'}
+        </h2>
+        <p className="prose">
+          {left !== undefined && `${leftWords(left)} `}You can go on reading: every value is kept, and the
+          suspects come as soon as this is done. It is done once for a circuit.
+        </p>
+        <Cells share={total > 0 ? done / total : 0} />
+        <button type="button" className="button" onClick={onStop}>
+          Stop
+        </button>
+      </section>
+    );
+  }
+  if (state === 'ready' || (state === 'none' && message === '')) {
+    return (
+      <section className="table-work" aria-label="Suspects">
+        <p className="label">Asking for the suspects</p>
+        {state === 'none' && (
+          <button type="button" className="button" onClick={onStart}>
+            Work out the faults
+          </button>
+        )}
+      </section>
+    );
+  }
+  return (
+    <section className="table-work" aria-label="Faults not worked out">
+      <h2>{state === 'failed' ? 'The faults could not be worked out' : 'The faults are not worked out'}</h2>
+      <p className="prose">
+        {message !== '' ? `${message} ` : ''}Comparing goes on without them; suspects and the next reading
+        need them.
+      </p>
+      <button type="button" className="button" onClick={onStart}>
+        Work them out
+      </button>
+    </section>
+  );
+}
+
+const CELLS = 48;
+
+function Cells({ share }: { readonly share: number }) {
+  const full = Math.floor(share * CELLS + 1e-9);
+  return (
+    <svg
+      className="cells"
+      viewBox={`0 0 ${CELLS * 7.2} 24`}
+      role="progressbar"
+      aria-label="Faults worked out"
+      aria-valuemin={0}
+      aria-valuemax={100}
+      aria-valuenow={Math.round(share * 100)}
+    >
+      {Array.from({ length: CELLS }, (_, i) => (
+        <rect
+          // biome-ignore lint/suspicious/noArrayIndexKey: a cell is its place
+          key={i}
+          className={i < full ? 'full' : ''}
+          x={i * 7.2 + 0.75}
+          y={0.75}
+          width={5.2}
+          height={22.5}
+        />
+      ))}
+    </svg>
+  );
+}
+
+/** Thousands apart by a thin space. */
+function grouped(count: number): string {
+  return String(count).replaceAll(/\B(?=(\d{3})+$)/g, '\u2009');
+}
+
+function leftWords(seconds: number): string {
+  if (seconds < 8) return 'A few seconds more.';
+  if (seconds < 90) return `About ${Math.round(seconds / 5) * 5} seconds more.`;
+  return `About ${Math.round(seconds / 60)} minutes more.`;
+}
