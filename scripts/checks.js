@@ -10,6 +10,11 @@ const CHECKS = [
     args: ['check', '--error-on-warnings', '.'],
   },
   { name: 'types', file: 'node_modules/typescript/bin/tsc', args: ['--noEmit', '-p', '.'] },
+  {
+    name: 'types of the page',
+    file: 'node_modules/typescript/bin/tsc',
+    args: ['--noEmit', '-p', 'src/web'],
+  },
   { name: 'dead exports', file: 'node_modules/knip/bin/knip.js', args: ['--no-progress'] },
 ];
 

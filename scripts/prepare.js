@@ -1,4 +1,4 @@
-/** What has to be there before anything runs: the packages, and the built program; later a browser for its tests. */
+/** What has to be there before anything runs: the packages, and the built program. */
 
 import { buildProgram } from './build.js';
 import { installPackages } from './install.js';

@@ -1,11 +1,12 @@
 /**
- * `npm test`: prepares what is missing, then every check and every test.
+ * `npm test`: prepares what is missing, a browser included, then every check and every test.
  *
  * `npm test -- PATH …` runs the tests of these paths only. The last line is "tests: N passed, N failed".
  */
 
 import { existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
+import { preparedBrowser } from './browser.js';
 import { failedChecks } from './checks.js';
 import { prepare } from './prepare.js';
 import { root, runNode, script } from './step.js';
@@ -14,6 +15,8 @@ import { root, runNode, script } from './step.js';
 export function main(paths) {
   return script(async () => {
     await prepare();
+    // The tests of the page read it there.
+    process.env.SISTERBOARD_BROWSER = await preparedBrowser();
     const failed = paths.length ? [] : await failedChecks();
     const { code, counts } = await runTests(paths);
     if (code !== 0) failed.push('tests');

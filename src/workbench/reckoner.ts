@@ -1,5 +1,5 @@
 import {
-  type Baseline,
+  Baseline,
   type Departure,
   type Diagnosis,
   departures,
@@ -88,7 +88,10 @@ export class Reckoner {
     const held = this.#of(id);
     let baseline = held.reckonings.get(unit)?.weighing.baseline ?? held.baselines.get(unit);
     if (baseline === undefined) {
-      baseline = soundBaseline(held.machine, unit);
+      // A table brings along what all answers about the machine share.
+      baseline = held.table
+        ? new Baseline(held.machine, held.table, unit)
+        : soundBaseline(held.machine, unit);
       held.baselines.set(unit, baseline);
     }
     return unitLevels(held.machine, baseline, condition);
@@ -129,6 +132,7 @@ export class Reckoner {
 
   #put(held: Held, table: FaultTable): void {
     held.table = table;
+    held.baselines.clear();
     held.reckonings.clear();
     held.answers.clear();
   }
