@@ -1,5 +1,5 @@
 import type { Machine } from '../machine/index.ts';
-import { openFolder, type TableWork, type UnitChoice } from '../workbench/index.ts';
+import { type MachinePlace, openFolder, type TableWork, type UnitChoice } from '../workbench/index.ts';
 import { type Figures, figures, plural } from './numbers.ts';
 import { Progress } from './progress.ts';
 import { wrapped } from './table.ts';
@@ -12,6 +12,12 @@ export interface Options {
   readonly fault?: string;
   /** °C. */
   readonly ambient?: number;
+  /** The record's file. */
+  readonly record?: string;
+  /** The folder that is written. */
+  readonly to?: string;
+  /** The machine's name in the record. */
+  readonly name?: string;
   readonly json?: boolean;
   readonly all?: boolean;
   readonly ascii?: boolean;
@@ -21,6 +27,7 @@ export interface Options {
 
 /** One call of one command: what was asked, and where the answer goes. */
 export class Call {
+  /** What stands first on the command line: a folder, a file, or a machine's name; empty when nothing does. */
   readonly folder: string;
   readonly options: Options;
   readonly terminal: Terminal;
@@ -68,11 +75,23 @@ export class Call {
     return this.terminal.unicode ? text : text.replace(/[\u2212±×Ωµ°]/g, (sign) => PLAIN[sign]!);
   }
 
+  /** The machine that was named: in a folder, or with `--record` in that record. */
+  get place(): MachinePlace {
+    const { record } = this.options;
+    return record === undefined ? this.folder : { record, machine: this.folder || undefined };
+  }
+
   async machine(): Promise<Machine> {
-    const { machine, warnings } = await openFolder(this.folder);
+    const { machine, warnings } = await openFolder(this.place);
     if (warnings > 0) {
+      const { record } = this.options;
+      const words = [
+        ...(this.folder === '' ? [] : [shellWord(this.folder)]),
+        ...(record === undefined ? [] : ['--record', shellWord(record)]),
+      ];
+      const where = record === undefined ? 'folder' : 'machine';
       this.note(
-        `${plural(warnings, 'doubtful thing')} in the folder: sisterboard check ${shellWord(this.folder)}`,
+        `${plural(warnings, 'doubtful thing')} in the ${where}: sisterboard check ${words.join(' ')}`,
       );
     }
     return machine;

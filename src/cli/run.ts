@@ -9,6 +9,9 @@ export type ExitCode = 0 | 1 | 2 | 130;
 
 /** What a command does. */
 type Work = (call: Call) => Promise<void>;
+type Perform = (
+  work: () => Promise<Work>,
+) => (folder: string | undefined, options: Options, command: Command) => Promise<void>;
 
 /**
  * Runs one command line.
@@ -23,9 +26,12 @@ export async function run(
   signal: AbortSignal,
 ): Promise<ExitCode> {
   let code: ExitCode = 0;
-  const perform = (work: () => Promise<Work>) => async (folder: string, options: Options) => {
+  const perform: Perform = (work) => async (folder, options, command) => {
+    const needed = command.usage().startsWith('FOLDER') && options.record === undefined;
+    if (folder === undefined && needed)
+      command.error("error: missing required argument 'FOLDER'", { exitCode: 2 });
     const [{ Call }, does] = await Promise.all([import('./call.ts'), work()]);
-    const call = new Call(folder, options, terminal, signal);
+    const call = new Call(folder ?? '', options, terminal, signal);
     await does(call);
     code = call.exitCode;
   };
@@ -59,7 +65,7 @@ function ending(error: unknown, terminal: Terminal, signal: AbortSignal): ExitCo
 
 function program(
   terminal: Terminal,
-  perform: (work: () => Promise<Work>) => (folder: string, options: Options) => Promise<void>,
+  perform: Perform,
   serving: (options: ServeCall) => Promise<void>,
 ): Command {
   const root = new Command('sisterboard')
@@ -79,7 +85,8 @@ function program(
     .configureHelp({
       subcommandTerm: (command) => {
         if (command.name() === 'help') return 'help COMMAND';
-        return command.name() === 'serve' ? 'serve' : `${command.name()} FOLDER`;
+        const [first = ''] = command.usage().split(' ');
+        return /^[A-Z]/.test(first) ? `${command.name()} ${first}` : command.name();
       },
       optionTerm: ({ flags }) => flags.replaceAll(/[<>]/g, ''),
     })
@@ -87,23 +94,31 @@ function program(
     .helpOption('-h, --help', 'how a command is called')
     .addHelpText(
       'after',
-      '\nFOLDER is a machine folder: machine.json, parts.csv, readings.csv and so on.\n\nExample:\n  sisterboard demo gauge\n  sisterboard suspects gauge',
+      '\nFOLDER is a machine folder: machine.json, parts.csv, readings.csv and so on.\nWith --record FILE it is the name of a machine in that record instead, and may be\nleft out when there is one only.\n\nExample:\n  sisterboard demo gauge\n  sisterboard suspects gauge',
     )
     .showSuggestionAfterError()
     .exitOverride();
 
-  const command = (name: string, what: string, example: string, work: () => Promise<Work>): Command =>
+  const command = (
+    name: string,
+    what: string,
+    example: string,
+    work: () => Promise<Work>,
+    [first, means]: readonly [string, string] = ['[FOLDER]', 'a machine folder'],
+  ): Command =>
     root
       .command(name)
       .description(what)
-      .usage('FOLDER [options]')
-      .argument('<FOLDER>', 'a machine folder')
+      .usage(`${first.slice(1, -1)} [options]`)
+      .argument(first, means)
       .option('--json', 'one JSON object, for other programs')
       .option('--ascii', 'plain ASCII signs')
       .option('--no-color', 'no colours')
       .addHelpText('after', `\nExample:\n  sisterboard ${example}`)
       .showHelpAfterError(`For example: sisterboard ${example}`)
       .action(perform(work));
+  const record = ['--record <FILE>', 'FOLDER is the name of a machine in this record'] as const;
+  const usual = ['--record <FILE>', 'the record; without it the usual one'] as const;
   const unit = ['--unit <ID>', 'the unit; without it the faulty one, if there is one only'] as const;
   const condition = ['--condition <NAME>', 'in this state only'] as const;
   const ambient = [
@@ -117,13 +132,14 @@ function program(
     'Reads the folder and lists what is wrong or doubtful.',
     'check gauge',
     async () => (await import('./commands/check.ts')).check,
-  );
+  ).option(...record);
   command(
     'compare',
     'Each reading against what a sound unit would read, the largest departure first.',
     'compare gauge --unit south',
     async () => (await import('./commands/compare.ts')).compare,
   )
+    .option(...record)
     .option(...unit)
     .option(...condition)
     .option('--all', 'sound readings too');
@@ -133,6 +149,7 @@ function program(
     'suspects gauge --unit south',
     async () => (await import('./commands/suspects.ts')).suspects,
   )
+    .option(...record)
     .option(...unit)
     .option('--all', 'more suspects, and the reasons of more');
   command(
@@ -141,6 +158,7 @@ function program(
     'next gauge --unit south',
     async () => (await import('./commands/next.ts')).next,
   )
+    .option(...record)
     .option(...unit)
     .option('--all', 'more readings spelled out');
   command(
@@ -149,6 +167,7 @@ function program(
     'sound gauge --condition "counter 0"',
     async () => (await import('./commands/levels.ts')).sound,
   )
+    .option(...record)
     .option(...condition)
     .option(...ambient)
     .option('--all', 'pins too');
@@ -158,6 +177,7 @@ function program(
     'expect gauge --condition "counter 0" --fault ADD/Q3:short-ce',
     async () => (await import('./commands/levels.ts')).expect,
   )
+    .option(...record)
     .option(...condition)
     .option('--fault <PART:MODE>', 'with this part failed in this way')
     .option(...ambient)
@@ -168,6 +188,7 @@ function program(
     'what-if gauge --fault ADD/Q3:short-ce',
     async () => (await import('./commands/levels.ts')).whatIfCommand,
   )
+    .option(...record)
     .requiredOption('--fault <PART:MODE>', 'this part failed in this way')
     .option(...condition)
     .option(...ambient)
@@ -183,10 +204,43 @@ function program(
     .showHelpAfterError('For example: sisterboard serve --no-browser')
     .action(serving);
   command(
+    'import',
+    'Takes a machine folder into the record, which is made where there is none.',
+    'import gauge',
+    async () => (await import('./commands/record.ts')).importCommand,
+    ['<FOLDER>', 'a machine folder'],
+  )
+    .option(...usual)
+    .option('--name <NAME>', 'what the machine is called in the record');
+  command(
+    'export',
+    'Writes a machine of the record to a new folder.',
+    'export "Harbour tide gauge totaliser" --to gauge',
+    async () => (await import('./commands/record.ts')).exportCommand,
+    ['[NAME]', 'a machine in the record; may be left out when there is one only'],
+  )
+    .option(...usual)
+    .requiredOption('--to <FOLDER>', 'the folder, which is not there yet');
+  command(
+    'backup',
+    'Copies the record into a new file and reads the copy back.',
+    'backup workshop-2026.sisterboard',
+    async () => (await import('./commands/record.ts')).backupCommand,
+    ['<FILE>', 'the copy, which is not there yet'],
+  ).option(...usual);
+  command(
+    'restore',
+    'Puts a backup in the place of the record, and keeps what stood there.',
+    'restore workshop-2026.sisterboard',
+    async () => (await import('./commands/record.ts')).restoreCommand,
+    ['<FILE>', 'the backup'],
+  ).option(...usual);
+  command(
     'demo',
     'Writes the demo machine to a new folder.',
     'demo gauge',
     async () => (await import('./commands/demo.ts')).demo,
+    ['<FOLDER>', 'the folder, which is not there yet'],
   );
   return root;
 }

@@ -21,6 +21,30 @@ export async function folderFiles(path: string): Promise<Map<string, Uint8Array>
   return files;
 }
 
+/** The folder of pictures in a machine folder. */
+const PICTURES = 'photographs';
+
+/**
+ * The files of a machine folder as the record takes it in: those of the format, the pictures as `photographs/NAME`, and other
+ * ordinary files beside them, so that they come out again. Hidden files and other folders stay behind.
+ *
+ * @throws InputError  as `folderFiles`; `file-too-large` for a file beyond 128 MB
+ */
+export async function importableFiles(path: string): Promise<Map<string, Uint8Array>> {
+  const files = await folderFiles(path);
+  const pictures = await readdir(join(path, PICTURES)).catch(() => []);
+  const others = [...files.keys(), ...pictures.sort().map((name) => `${PICTURES}/${name}`)];
+  for (const name of others.filter((other) => !MACHINE_FILES.includes(other))) {
+    files.delete(name);
+    const found = await stat(join(path, name)).catch(() => undefined);
+    if (!found?.isFile() || basename(name).startsWith('.')) continue;
+    if (found.size > MOST_BYTES)
+      throw new InputError('file-too-large', `${join(path, name)} is larger than 128 MB; leave it outside`);
+    files.set(name, await bytesOf(path, name));
+  }
+  return files;
+}
+
 async function namesIn(path: string): Promise<string[]> {
   try {
     return (await readdir(path)).sort();

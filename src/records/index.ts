@@ -7,7 +7,7 @@
  * It does not know what the files mean: `machine` reads their text.
  */
 export { Cache, cacheFolder } from './cache.ts';
-export { folderFiles } from './folder-files.ts';
+export { folderFiles, importableFiles } from './folder-files.ts';
 export { InputError } from './input-error.ts';
 export type { LogChoice } from './log-store.ts';
 export { openRecord, type RecordOptions } from './open-record.ts';

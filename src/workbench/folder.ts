@@ -1,5 +1,6 @@
 import { boardsOf, type Finding, formatFindings, type Machine, readMachine } from '../machine/index.ts';
 import { folderFiles, InputError } from '../records/index.ts';
+import { type RecordedMachine, recordedFiles } from './recorded-machine.ts';
 
 export interface FolderCheck {
   /** `undefined` when machine.json makes none. */
@@ -25,13 +26,17 @@ export interface OpenFolder {
   readonly warnings: number;
 }
 
+/** Where a machine lies: in a folder, by its path, or in a record. */
+export type MachinePlace = string | RecordedMachine;
+
 /**
- * Reads a machine folder and reports everything that is wrong or doubtful in it.
+ * Reads a machine folder, or a machine of a record, and reports everything that is wrong or doubtful in it.
  *
- * @throws InputError  when there is no such folder or a file of it cannot be read
+ * @throws InputError  when there is no such folder or a file of it cannot be read; as `recordedFiles` for a record
  */
-export async function checkFolder(path: string): Promise<FolderCheck> {
-  const { machine, findings, source } = readMachine(await folderFiles(path));
+export async function checkFolder(place: MachinePlace): Promise<FolderCheck> {
+  const files = typeof place === 'string' ? await folderFiles(place) : (await recordedFiles(place)).files;
+  const { machine, findings, source } = readMachine(files);
   const read = source.machine;
   return {
     machine,
@@ -50,17 +55,17 @@ export async function checkFolder(path: string): Promise<FolderCheck> {
 }
 
 /**
- * The machine of a folder, for computing.
+ * The machine of a folder or a record, for computing.
  *
  * @throws InputError  `folder` with all findings, one a line, when there is an error among them
  */
-export async function openFolder(path: string): Promise<OpenFolder> {
-  const { machine, findings, errors, warnings } = await checkFolder(path);
+export async function openFolder(place: MachinePlace): Promise<OpenFolder> {
+  const { machine, findings, errors, warnings } = await checkFolder(place);
   if (machine === undefined || errors > 0) {
     const wrong = findings.filter(({ severity }) => severity === 'error');
     throw new InputError(
       'folder',
-      `${path} cannot be worked with until this is mended:\n${formatFindings(wrong)}`,
+      `${typeof place === 'string' ? place : (place.machine ?? place.record)} cannot be worked with until this is mended:\n${formatFindings(wrong)}`,
     );
   }
   return { machine, warnings };

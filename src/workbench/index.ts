@@ -13,7 +13,7 @@ export { confirmation } from './confirmation.ts';
 export { demoFiles, writeDemo } from './demo.ts';
 export { Desk, type DeskMachine, type DeskOptions, type TableState } from './desk.ts';
 export type { TableWork } from './fault-table.ts';
-export { checkFolder, type FolderCheck, type OpenFolder, openFolder } from './folder.ts';
+export { checkFolder, type FolderCheck, type MachinePlace, type OpenFolder, openFolder } from './folder.ts';
 export {
   expectationsOf,
   type Level,
@@ -25,5 +25,13 @@ export {
 } from './levels.ts';
 export { programMark } from './program.ts';
 export type { UnitAnswer } from './reckoner.ts';
+export {
+  backUp,
+  exportMachine,
+  importMachine,
+  type RecordedMachine,
+  recordedFiles,
+  restore,
+} from './recorded-machine.ts';
 export { type NextAnswer, nextReadings, type SuspectsAnswer, suspectsOf } from './suspects.ts';
 export { modeWords, suspectWords, type Verdict, verdict } from './words.ts';

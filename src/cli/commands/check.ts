@@ -4,7 +4,7 @@ import type { Call } from '../call.ts';
 import { plural } from '../numbers.ts';
 
 export async function check(call: Call): Promise<void> {
-  const found = await checkFolder(call.folder);
+  const found = await checkFolder(call.place);
   if (call.options.json) {
     const { errors, warnings, findings } = found;
     call.json({ errors, warnings, findings });
