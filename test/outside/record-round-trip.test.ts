@@ -6,10 +6,16 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import fc from 'fast-check';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { cellTable, type Machine, machineFiles, readMachine } from '../../src/machine/index.ts';
-import { defaultPoints, netsOf } from '../../src/machine/nets.ts';
-import { foreign, machineOf, sketch } from '../../src/machine/test-machine.ts';
+import {
+  cellTable,
+  defaultPoints,
+  type Machine,
+  machineFiles,
+  netsOf,
+  readMachine,
+} from '../../src/machine/index.ts';
 import { folderFiles, openRecord, type WorkshopRecord } from '../../src/records/index.ts';
+import { foreign, machineOf, sketch } from './drawn-machine.ts';
 
 let place: string;
 let record: WorkshopRecord;

@@ -1,11 +1,17 @@
 /** For tests: machines drawn at random, with all that a table, a list in a cell or a name could stumble over. */
 import fc from 'fast-check';
-import { BUILT_IN_TYPES } from './built-in-types.ts';
-import type { DeviceType, Machine, Part, PartKind, Pin } from './model.ts';
-import { PART_KINDS } from './model.ts';
-import { defaultPoints } from './nets.ts';
-import { KIND_RULES } from './part-kinds.ts';
-import { eachRow, rowText } from './table.ts';
+import {
+  BUILT_IN_TYPES,
+  type DeviceType,
+  defaultPoints,
+  KIND_RULES,
+  type Machine,
+  PART_KINDS,
+  type Part,
+  type PartKind,
+  type Pin,
+} from '../../src/machine/index.ts';
+import { eachRow, rowText } from '../../src/machine/table.ts';
 
 // Names with all that a table or a list in a cell could stumble over.
 const net = fc.string({
