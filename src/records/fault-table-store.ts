@@ -2,7 +2,7 @@ import { sql } from 'kysely';
 import { query, type Store } from './store.ts';
 
 /** Bytes that all kept tables may take. */
-export const MOST_TABLE_BYTES = 256 * 1024 * 1024;
+const MOST_TABLE_BYTES = 256 * 1024 * 1024;
 /** A table that was used within this time is not marked as used again. */
 const USE_MS = 60_000;
 

@@ -20,7 +20,7 @@ export function fileOf(sheet: SheetTableName): string {
 }
 
 /** The columns that the format knows in a sheet. */
-export function knownColumns(sheet: SheetTableName): readonly string[] {
+function knownColumns(sheet: SheetTableName): readonly string[] {
   return SHEET_COLUMNS.get(fileOf(sheet))!;
 }
 

@@ -14,7 +14,7 @@ import { MIGRATIONS } from './migrations/index.ts';
 import type { Tables } from './tables.ts';
 
 /** `Sbrd`: what `file` and the like may know a record by. */
-export const APPLICATION_ID = 0x53627264;
+const APPLICATION_ID = 0x53627264;
 const MAGIC = 'SQLite format 3\0';
 /** How long one waits for another process that is writing. */
 const PATIENCE_MS = 10_000;

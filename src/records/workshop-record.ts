@@ -488,6 +488,7 @@ export class WorkshopRecord {
     if (last === this.#announced) return;
     // Fewer changes than before: the record was restored, and everything may be another.
     const since = last < this.#announced ? 0 : this.#announced;
+    if (since === 0) this.#wired.clear();
     const machines = this.#store.all(
       query.selectFrom('changes').select('machine').distinct().where('id', '>', since),
     );
