@@ -31,6 +31,28 @@ export async function demoFiles(name = demoNames()[0]): Promise<Map<string, Uint
   return files;
 }
 
+const DAY_MS = 86_400_000;
+
+/**
+ * A demo's files with all its readings moved by whole days, so that the last one was taken yesterday: what is read on it now belongs
+ * to the same visit, and not to one years later.
+ */
+export function movedToYesterday(files: ReadonlyMap<string, Uint8Array>, now: Date): Map<string, Uint8Array> {
+  const moved = new Map(files);
+  const bytes = files.get(READINGS);
+  if (bytes === undefined) return moved;
+  const text = new TextDecoder().decode(bytes);
+  const last = Math.max(...[...text.matchAll(DATE)].map(([date]) => Date.parse(date)));
+  if (!Number.isFinite(last)) return moved;
+  const days = Math.floor((now.getTime() - last) / DAY_MS) - 1;
+  const later = text.replaceAll(DATE, (date) =>
+    new Date(Date.parse(date) + days * DAY_MS).toISOString().slice(0, 'yyyy-mm-dd'.length),
+  );
+  return moved.set(READINGS, new TextEncoder().encode(later));
+}
+const READINGS = 'readings.csv';
+const DATE = /\b\d{4}-\d{2}-\d{2}(?=T\d)/g;
+
 /**
  * Writes a demo machine's folder to a place that is not there yet: whole, or not at all.
  *

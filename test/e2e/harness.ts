@@ -8,7 +8,13 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { AxeBuilder } from '@axe-core/playwright';
-import { type Browser, type BrowserContextOptions, chromium, type Page } from 'playwright-core';
+import {
+  type Browser,
+  type BrowserContext,
+  type BrowserContextOptions,
+  chromium,
+  type Page,
+} from 'playwright-core';
 import { installedBrowser } from '../../scripts/browser.js';
 
 const PROGRAM = fileURLToPath(new URL('../../bin/sisterboard.js', import.meta.url));
@@ -33,8 +39,10 @@ export interface Workbench {
   open(path?: string, options?: BrowserContextOptions): Promise<WatchedPage>;
   /** All that went wrong in any page; must stay empty. */
   readonly troubles: readonly string[];
-  /** What the server wrote to its terminal. */
+  /** What the server wrote to its terminal since it was started last. */
   readonly output: () => string;
+  /** Ends the server as by Ctrl-C, and starts it anew on the same record; open pages are closed. */
+  restart(): Promise<void>;
   close(): Promise<void>;
 }
 
@@ -65,9 +73,53 @@ export async function endBrowser(): Promise<void> {
 export async function workbench(record?: string): Promise<Workbench> {
   const folder = mkdtempSync(join(tmpdir(), 'sisterboard-e2e-'));
   const file = record ?? join(folder, 'record.sisterboard');
-  const child = spawn(process.execPath, [PROGRAM, 'serve', '--record', file, '--port', '0', '--no-browser'], {
+  const troubles: string[] = [];
+  const contexts: BrowserContext[] = [];
+  let server = await started(file, folder);
+  return {
+    get address() {
+      return server.address;
+    },
+    get origin() {
+      return new URL(server.address).origin;
+    },
+    record: file,
+    troubles,
+    output: () => server.output(),
+    async open(path = '/', options = {}) {
+      const { address } = server;
+      const { origin } = new URL(address);
+      const context = await (await launched()).newContext({ locale: 'en-GB', baseURL: origin, ...options });
+      contexts.push(context);
+      const page = watched(await context.newPage(), origin, troubles);
+      await page.goto(address);
+      if (path !== '/') await page.goto(path);
+      return page;
+    },
+    async restart() {
+      for (const context of contexts.splice(0)) await context.close();
+      await ended(server.child);
+      server = await started(file, folder);
+    },
+    async close() {
+      for (const context of contexts) await context.close();
+      await ended(server.child);
+      rmSync(folder, { recursive: true, force: true });
+    },
+  };
+}
+
+interface Started {
+  readonly child: ChildProcess;
+  readonly address: string;
+  readonly output: () => string;
+}
+
+/** Nothing of the person's own is read or written: `folder` is the home of all of it. */
+async function started(record: string, folder: string): Promise<Started> {
+  const options = ['--record', record, '--port', '0', '--no-browser'];
+  const child = spawn(process.execPath, [PROGRAM, 'serve', ...options], {
     cwd: folder,
-    // Nothing of the person's own is read or written.
     env: { ...process.env, HOME: folder, XDG_CACHE_HOME: join(folder, 'cache'), XDG_DATA_HOME: folder },
   });
   let output = '';
@@ -76,30 +128,7 @@ export async function workbench(record?: string): Promise<Workbench> {
       output += text;
     });
   }
-  const address = await ready(child, () => output);
-  const { origin } = new URL(address);
-  const troubles: string[] = [];
-  const closing: (() => Promise<void>)[] = [];
-  return {
-    address,
-    origin,
-    record: file,
-    troubles,
-    output: () => output,
-    async open(path = '/', options = {}) {
-      const context = await (await launched()).newContext({ locale: 'en-GB', ...options });
-      closing.push(() => context.close());
-      const page = watched(await context.newPage(), origin, troubles);
-      await page.goto(address);
-      if (path !== '/') await page.goto(origin + path);
-      return page;
-    },
-    async close() {
-      for (const close of closing) await close();
-      await ended(child);
-      rmSync(folder, { recursive: true, force: true });
-    },
-  };
+  return { child, address: await ready(child, () => output), output: () => output };
 }
 
 function ready(child: ChildProcess, output: () => string): Promise<string> {
