@@ -28,6 +28,8 @@ export interface PlacedDrive {
   readonly volts: number;
   /** 0 for a stiff drive. */
   readonly siemens: number;
+  /** Number among the netlist's drive levels, -1 for none of them. */
+  readonly level: number;
 }
 
 export class Assembly {

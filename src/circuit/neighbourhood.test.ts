@@ -46,7 +46,7 @@ describe('a fault reckoned on the nets that it moves', () => {
 
   const values = new ElementValues(netlist);
   const assembly = new Assembly(netlist, values, structureOf(netlist, [net('C0')], []));
-  const near = new Neighbourhood(assembly, [{ net: net('C0'), volts: -6, siemens: 0 }], sound);
+  const near = new Neighbourhood(assembly, [{ net: net('C0'), volts: -6, siemens: 0, level: 0 }], sound);
 
   it.each(Object.entries(edits))('reads with %s what the whole network does', (_, edit) => {
     const fine = solver.solve(drive, { edit, start: sound });

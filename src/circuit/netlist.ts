@@ -9,6 +9,7 @@ import { contactsOf } from './contacts.ts';
 import { type Junction, ZENER_AMPERES } from './devices/junction.ts';
 import type { LampCurve } from './devices/lamp.ts';
 import { leakageRatio, STATED_CELSIUS, saturationRatio, thermalVoltage } from './devices/temperature.ts';
+import { feedVolts } from './feed.ts';
 
 /** What a parameter moves. `celsius` and `volts` deviate by addition, the others by the factor exp(deviation). */
 export type ParameterKind =
@@ -28,9 +29,9 @@ export type ParameterKind =
  */
 export interface Parameter {
   readonly kind: ParameterKind;
-  /** `BOARD/REF`, or the net of a rail, or empty for the temperature. */
+  /** `BOARD/REF`, or the net of a rail or a drive, or empty for the temperature. */
   readonly owner: string;
-  /** Index into the element list of the kind: conductance, junction, transistor, rail. */
+  /** Index into the element list of the kind: conductance, junction, transistor, rail, drive level. */
   readonly element: number;
   /** Standard deviation: relative (natural logarithm), or volts, °C, share of the track. */
   readonly spread: number;
@@ -79,6 +80,8 @@ export interface Netlist {
   readonly junctions: readonly JunctionElement[];
   readonly transistors: readonly TransistorElement[];
   readonly parameters: readonly Parameter[];
+  /** Levels that the machine's conditions drive nets at. */
+  readonly levels: readonly DriveLevel[];
   readonly parts: ReadonlyMap<string, Part>;
   /** Elements of a part, by full name. */
   readonly elementsOf: ReadonlyMap<string, PartElements>;
@@ -88,6 +91,11 @@ export interface Netlist {
   readonly contactOf: ReadonlyMap<string, number>;
   /** For each net the one that the folder names: itself but for the sides of contacts. */
   readonly namedNet: Int32Array;
+}
+/** A net driven at some volts other than 0, in one condition or several: one setting of whatever drives it. */
+export interface DriveLevel {
+  readonly net: number;
+  readonly volts: number;
 }
 export interface PartElements {
   readonly conductances: readonly number[];
@@ -105,8 +113,18 @@ const INDUCTOR_OHMS = 5;
 const WINDING_OHMS = 10;
 const LAMP_OHMS = 200;
 const LAMP_COLD = 10;
+/** Ways for current where rails are sought: a transistor that is on, a junction. */
+const TRANSISTOR_WAY_OHMS = 1;
+const JUNCTION_WAY_OHMS = 100;
 const CAPACITOR_SECONDS = 100;
 const CAPACITOR_OHMS = 1e10;
+
+/**
+ * Standard deviation of what a person sets a bench supply to, or another board puts out, against what is stated: share of the
+ * volts, and volts. A net that is grounded is at 0 V. Common practice, no source.
+ */
+const DRIVE_SHARE = 0.01;
+const DRIVE_VOLTS = 0.02;
 
 /** Deviation of a uniform spread of ± `percent` as a standard deviation; old parts stray beyond their band, so not the full 1/√3. */
 function toleranceSpread(percent: number): number {
@@ -166,7 +184,6 @@ export function netlistOf(machine: Machine): Netlist {
   };
   const reference = net(machine.reference);
   for (const rail of machine.rails) net(rail.net);
-  const supply = machine.rails.reduce((most, r) => Math.max(most, Math.abs(r.volts)), 1);
 
   const conductances: Conductance[] = [];
   const junctions: JunctionElement[] = [];
@@ -257,7 +274,7 @@ export function netlistOf(machine: Machine): Netlist {
       case 'lamp':
         conduct(at('1'), at('2'), clampSiemens(part.value ?? LAMP_OHMS), spread, 0.3, {
           cold: LAMP_COLD,
-          rated: supply,
+          rated: Number.NaN,
         });
         break;
       case 'fuse':
@@ -342,6 +359,21 @@ export function netlistOf(machine: Machine): Netlist {
     for (const pin of pins) contactOf.set(pin, conductances.length);
     conductances.push({ part, a: net(a), b: net(b), siemens: CONTACT_SIEMENS });
   }
+  rateLamps(machine, reference, netIndex, conductances, junctions, transistors);
+  const levels: DriveLevel[] = [];
+  for (const c of machine.conditions)
+    for (const { net: name, volts } of c.drives) {
+      const driven = net(name);
+      if (volts === 0 || levels.some((l) => l.net === driven && l.volts === volts)) continue;
+      parameters.push({
+        kind: 'drive',
+        owner: name,
+        element: levels.length,
+        spread: Math.hypot(DRIVE_SHARE * volts, DRIVE_VOLTS),
+        common: 0.1,
+      });
+      levels.push({ net: driven, volts });
+    }
   machine.rails.forEach((rail, element) => {
     if (rail.tolerance > 0)
       parameters.push({
@@ -362,12 +394,46 @@ export function netlistOf(machine: Machine): Netlist {
     junctions,
     transistors,
     parameters,
+    levels,
     parts,
     elementsOf,
     pinNets,
     contactOf,
     namedNet: Int32Array.from(nets, (_, i) => named.get(i) ?? i),
   };
+}
+
+/**
+ * Rates each lamp at the voltage between the rails that feed its two ends, or at the highest rail where they tell nothing.
+ * A transistor counts as the way through it when it is on.
+ */
+function rateLamps(
+  machine: Machine,
+  reference: number,
+  netIndex: ReadonlyMap<string, number>,
+  conductances: Conductance[],
+  junctions: readonly JunctionElement[],
+  transistors: readonly TransistorElement[],
+): void {
+  if (!conductances.some((c) => c.lamp)) return;
+  const highest = machine.rails.reduce((most, r) => Math.max(most, Math.abs(r.volts)), 1);
+  const volts = feedVolts(
+    netIndex.size,
+    [
+      ...machine.rails.map((r) => ({ net: netIndex.get(r.net)!, volts: r.volts })),
+      { net: reference, volts: 0 },
+    ],
+    [
+      ...conductances.filter((c) => !c.lamp).map(({ a, b, siemens }) => ({ a, b, ohms: 1 / siemens })),
+      ...junctions.map(({ a, k }) => ({ a, b: k, ohms: JUNCTION_WAY_OHMS })),
+      ...transistors.map(({ terminals: [, c, e] }) => ({ a: c, b: e, ohms: TRANSISTOR_WAY_OHMS })),
+    ],
+  );
+  conductances.forEach((c, i) => {
+    if (!c.lamp) return;
+    const across = Math.abs(volts[c.a]! - volts[c.b]!);
+    conductances[i] = { ...c, lamp: { ...c.lamp, rated: across >= 1 ? across : highest } };
+  });
 }
 
 const FALLBACK_TRANSISTOR: DeviceType = {

@@ -136,6 +136,7 @@ export class CircuitSolver {
       net: netlist.netIndex.get(d.net)!,
       volts: d.volts,
       siemens: d.ohms > 0 ? 1 / d.ohms : 0,
+      level: netlist.levels.findIndex((l) => netlist.nets[l.net] === d.net && l.volts === d.volts),
     }));
     const stiff = [...new Set(drives.filter((d) => d.siemens === 0).map((d) => d.net))].sort((a, b) => a - b);
     const resistive = drives.filter((d) => d.siemens > 0).map((d) => d.net);
@@ -155,12 +156,20 @@ export class CircuitSolver {
     return found;
   }
 
+  /** A condition's drives at the voltages that the deviations give them. */
+  private drivesOf({ drives }: Placed): readonly PlacedDrive[] {
+    const { levels, deviations } = this.values;
+    if (!deviations || levels.length === 0) return drives;
+    return drives.map((d) => (d.level < 0 ? d : { ...d, volts: levels[d.level]! }));
+  }
+
   /** The operating point of `condition`. The returned `volts` are the caller's own. */
   solve(condition: Condition, options: SolveOptions = {}): OperatingPoint {
-    const { assembly: feed, drives, hints } = this.placed(condition);
+    const placed = this.placed(condition);
+    const { assembly: feed } = placed;
     this.feed = feed;
-    this.drives = drives;
-    this.hints = hints;
+    this.drives = this.drivesOf(placed);
+    this.hints = placed.hints;
     this.steps = 0;
     const { edit, start } = options;
     const near =
@@ -202,16 +211,18 @@ export class CircuitSolver {
     edit?: Edit,
     grade?: SeverityElement,
   ): Sensitivities {
-    const { assembly, drives } = this.placed(condition);
-    return adjointSensitivities(assembly, drives, this.railNets, volts, wanted, edit, grade);
+    const placed = this.placed(condition);
+    const { assembly } = placed;
+    return adjointSensitivities(assembly, this.drivesOf(placed), this.railNets, volts, wanted, edit, grade);
   }
 
   /** The sound circuit to reckon faults on, if it is a stable one. */
   private around(sound: Float64Array, condition: Condition): Neighbourhood | undefined {
-    const { assembly, drives } = this.placed(condition);
+    const placed = this.placed(condition);
+    const { assembly } = placed;
     let near = this.neighbourhood;
     if (near?.sound !== sound || near.assembly !== assembly || near.generation !== this.values.generation) {
-      near = new Neighbourhood(assembly, drives, sound);
+      near = new Neighbourhood(assembly, this.drivesOf(placed), sound);
       this.neighbourhood = near;
     }
     return near.usable ? near : undefined;

@@ -65,14 +65,18 @@ export function adjointSensitivities(
   const drivenRail = (p: Parameter): boolean =>
     p.kind === 'rail' &&
     drives.some((d) => d.siemens === 0 && d.net === railNets[p.element] && d.net !== netlist.reference);
+  /** The condition's drive that a parameter moves. */
+  const driveOf = (p: Parameter): PlacedDrive | undefined =>
+    p.kind === 'drive' ? drives.find((d) => d.level === p.element && d.net !== netlist.reference) : undefined;
   parameters.forEach((p, parameter) => {
-    if ((p.kind !== 'celsius' && p.kind !== 'rail') || drivenRail(p)) return;
+    const stiff = driveOf(p)?.siemens === 0;
+    if ((p.kind !== 'celsius' && p.kind !== 'rail' && !stiff) || drivenRail(p)) return;
     const column = new Float64Array(n);
     for (const side of [1, -1]) {
       const step = p.kind === 'celsius' ? 0.05 : 1e-4;
       if (p.kind === 'celsius') values.set(deviations, celsius + side * step);
       const restore = values.apply(edit);
-      const net = p.kind === 'rail' ? railNets[p.element]! : -1;
+      const net = p.kind === 'rail' ? railNets[p.element]! : stiff ? driveOf(p)!.net : -1;
       if (net >= 0) v[net]! += side * step;
       linearise();
       if (net >= 0) v[net]! -= side * step;
@@ -154,6 +158,9 @@ export function adjointSensitivities(
       const slope = out[p.kind === 'saturation' ? 0 : p.kind === 'leakage' ? 1 : 3]! * p.spread;
       put(index, 0, j.a, slope);
       put(index, 1, j.k, -slope);
+    } else if (p.kind === 'drive') {
+      const drive = driveOf(p);
+      if (drive && drive.siemens > 0) put(index, 0, drive.net, -drive.siemens * p.spread);
     }
   });
   const gradePlaces = [-1, -1, -1];
@@ -188,10 +195,12 @@ export function adjointSensitivities(
   for (let w = 0; w < wanted.length; w++) {
     const u = unknown[wanted[w]!]!;
     if (u < 0) {
-      const rail = parameters.findIndex(
-        (p) => p.kind === 'rail' && railNets[p.element] === wanted[w]! && !drivenRail(p),
+      const source = parameters.findIndex((p) =>
+        p.kind === 'rail'
+          ? railNets[p.element] === wanted[w]! && !drivenRail(p)
+          : driveOf(p)?.siemens === 0 && driveOf(p)!.net === wanted[w]!,
       );
-      if (rail >= 0) result.byParameter[w * count + rail] = parameters[rail]!.spread;
+      if (source >= 0) result.byParameter[w * count + source] = parameters[source]!.spread;
       continue;
     }
     adjoint.fill(0);

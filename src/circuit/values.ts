@@ -22,6 +22,8 @@ export class ElementValues {
   readonly junctions: Junction[];
   readonly transistors: Transistor[];
   readonly rails: Float64Array;
+  /** Volts of each of the netlist's drive levels. */
+  readonly levels: Float64Array;
   /** `criticalVoltage` of each junction and transistor. */
   readonly criticalJunction: Float64Array;
   readonly criticalTransistor: Float64Array;
@@ -53,6 +55,7 @@ export class ElementValues {
       leak: 0.5,
     }));
     this.rails = new Float64Array(netlist.machine.rails.length);
+    this.levels = new Float64Array(netlist.levels.length);
     this.criticalJunction = new Float64Array(netlist.junctions.length);
     this.criticalTransistor = new Float64Array(netlist.transistors.length);
     this.cut = new Uint8Array(netlist.junctions.length);
@@ -107,6 +110,9 @@ export class ElementValues {
     netlist.machine.rails.forEach((r, i) => {
       this.rails[i] = r.volts;
     });
+    netlist.levels.forEach((l, i) => {
+      this.levels[i] = l.volts;
+    });
     if (deviations) this.deviate(deviations);
     this.junctions.forEach((j, i) => {
       this.criticalJunction[i] = criticalVoltage(j.is, j.nvt);
@@ -148,6 +154,9 @@ export class ElementValues {
           break;
         case 'rail':
           this.rails[p.element]! += d;
+          break;
+        case 'drive':
+          this.levels[p.element]! += d;
           break;
         case 'celsius':
           break;

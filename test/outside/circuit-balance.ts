@@ -22,7 +22,6 @@ export interface Imbalance {
 
 interface Physics {
   readonly celsius: number;
-  readonly supply: number;
 }
 
 function leakage(amperes: number, volts: number): number {
@@ -88,8 +87,8 @@ function transistorCurrents(t: DeviceType, gain: number, v: readonly number[], p
   return [base, collector, -base - collector].map((i) => sign * i);
 }
 
-function lampOhms(hot: number, volts: number, supply: number): number {
-  return hot * (0.1 + 0.9 * (Math.sqrt(Math.abs(volts) / supply + 1e-4) - 0.01));
+function lampOhms(hot: number, volts: number, rated: number): number {
+  return hot * (0.1 + 0.9 * (Math.sqrt(Math.abs(volts) / rated + 1e-4) - 0.01));
 }
 
 /**
@@ -106,7 +105,7 @@ export function imbalances(
   celsius = 25,
 ): Imbalance[] {
   const { machine } = netlist;
-  const physics = { celsius, supply: Math.max(1, ...machine.rails.map((r) => Math.abs(r.volts))) };
+  const physics = { celsius };
   const known = new Set([
     machine.reference,
     ...machine.rails.map((r) => r.net),
@@ -146,7 +145,8 @@ export function imbalances(
         const [a, b] = [pin('1'), pin('2')];
         const hot = set.has(own.conductances[0]!) ? 1 / set.get(own.conductances[0]!)! : part.value!;
         const d = volts(a) - volts(b);
-        through(a, b, d / lampOhms(hot, d, physics.supply));
+        const { rated } = netlist.conductances[own.conductances[0]!]!.lamp!;
+        through(a, b, d / lampOhms(hot, d, rated));
         break;
       }
       case 'diode':

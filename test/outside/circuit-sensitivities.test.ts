@@ -87,6 +87,7 @@ describe('sensitivities', () => {
       for (const kind of compared(machine, 15, 17)) done.add(kind);
     expect([...done].sort()).toEqual([
       'celsius',
+      'drive',
       'gain',
       'grade: bridge',
       'grade: conductance',
