@@ -9,7 +9,7 @@ import type { OperatingPoint } from '../circuit/index.ts';
 import type { Machine } from '../machine/index.ts';
 import { type Datum, readingsOf } from './datum.ts';
 import { type Grounds, groundsOf, type Slope } from './grounds.ts';
-import { type Site, sitesOf } from './site.ts';
+import { type Site, sitesBeside, sitesOf } from './site.ts';
 import {
   type Coupling,
   type GaussianDatum,
@@ -52,6 +52,23 @@ export interface DrawingOffset {
   readonly z: number;
 }
 
+/** What the sound readings teach, whatever the unit in question reads but for the parameters that are wide. */
+interface Taught {
+  readonly data: readonly SoundDatum[];
+  /** How many readings of the unit's are like each. */
+  readonly weights: readonly number[];
+  readonly wide: readonly number[];
+  /** The fits before each widening and after the last. */
+  readonly fits: readonly SparseGaussian[];
+  readonly couplings: readonly Coupling[];
+  readonly gaussian: SparseGaussian;
+  /** The data without slips. */
+  readonly kept: readonly SoundDatum[];
+  readonly drawing: readonly DrawingOffset[];
+  readonly free: ReadonlyMap<string, number>;
+  readonly places: ReadonlyMap<string, { readonly sum: number; readonly precision: number }>;
+}
+
 /** A datum with its expected value and sensitivities on a sound unit. */
 export interface SoundDatum extends Datum {
   /** Volts expected of a nominal sound unit at the reading's temperature, meter loading included; NaN: not computed. */
@@ -72,64 +89,76 @@ export class Baseline {
   readonly data: SoundDatum[];
   /** Readings of points that have no computed value on the faulty unit. */
   readonly learntOnly: Datum[];
-  readonly drawing: DrawingOffset[];
   readonly gaussian: SparseGaussian;
   readonly soundReadings: number;
-  private couplings: readonly Coupling[];
+  private couplings: readonly Coupling[] = [];
   /** Parameters at whose drawn value both units are off the same way. */
   private readonly wide = new Set<number>();
   private readonly blocks: number;
-  private soundData: readonly SoundDatum[] = [];
+  private readonly taught: Taught;
   readonly notes: string[] = [];
   /** Readings of sound units by condition and point, for points that are not computed and for the strips. */
-  readonly twin = new Map<string, Datum[]>();
+  readonly twin: Map<string, Datum[]> = new Map();
   private readonly offsets = new Map<string, { offset: number; variance: number }>();
   /** Variance of offsets that were set free because a sound unit contradicts the drawing there. */
   private readonly free = new Map<string, number>();
   private readonly alike = new Map<SoundDatum, number>();
   private readonly fed = new Map<string, Machine['conditions']>();
   private readonly feedKeys = new Map<string, string>();
-  private readonly twinByNet = new Map<string, Datum[]>();
+  private readonly twinByNet: Map<string, Datum[]> = new Map();
+  private readonly others: readonly Datum[];
+  /** What readings are as data, and in which place of the Gaussian: the same for all baselines that follow each other. */
+  private readonly known: WeakMap<Datum['reading'], Datum>;
+  private readonly placed: WeakMap<Datum, SoundDatum>;
+  /** Text of what the places of the Gaussian and the levels fed depend on. */
+  private readonly layout: string;
   private readonly visits = new Map<string, number>();
   private readonly size: number;
   /** Prior mean of the deviations, in spreads. */
   private readonly start: Float64Array;
 
-  /** @param machine the description whose readings count; the table may have been made before the last of them */
-  constructor(machine: Machine, table: FaultTable, unit: string) {
+  /**
+   * @param machine  the description whose readings count; the table may have been made before the last of them
+   * @param previous  of the same unit and table, to take over what the readings that have changed leave alone
+   */
+  constructor(machine: Machine, table: FaultTable, unit: string, previous?: Baseline) {
     this.machine = machine;
     this.table = table;
     this.unit = unit;
     const { netlist } = table;
     this.grounds = groundsOf(table);
-    this.sites = sitesOf(machine, netlist);
+    const like =
+      previous?.table === table && previous.unit === unit && sameButReadings(previous.machine, machine)
+        ? previous
+        : undefined;
+    this.sites = like ? sitesBeside(like.sites, machine, netlist) : sitesOf(machine, netlist);
+    this.known = like?.known ?? new WeakMap();
 
-    const own = readingsOf(machine, unit, this.sites);
+    const own = readingsOf(machine, unit, this.sites, this.known);
     const healthy = machine.units.filter((u) => u.health === 'healthy' && u.id !== unit);
     const sound: { block: number; data: Datum[] }[] = [];
     let blocks = 1;
     for (const u of healthy) {
-      const { now } = readingsOf(machine, u.id, this.sites);
+      const { now } = readingsOf(machine, u.id, this.sites, this.known);
       if (now.length > 0) sound.push({ block: blocks++, data: now });
     }
     const parameters = netlist.parameters.length;
-    const everything = [own.now, own.history, ...sound.map((s) => s.data)].flat();
+    const others = [...own.history, ...sound.flatMap((s) => s.data)];
+    const everything = [...others, ...own.now];
     for (const d of everything)
       if (!this.visits.has(d.visit)) this.visits.set(d.visit, blocks * parameters + this.visits.size);
     this.size = blocks * parameters + this.visits.size;
+    this.layout = [this.feedKey(this.feed(unit)), blocks, ...this.visits.keys()].join('\n');
+    for (const { id } of healthy) this.layout += `\n${this.feedKey(this.feed(id))}`;
+    this.placed = like?.layout === this.layout ? like.placed : new WeakMap();
 
-    for (const d of [...own.history, ...sound.flatMap((s) => s.data)]) {
-      const key = `${d.condition} ${d.site.point}`;
-      const list = this.twin.get(key);
-      if (list) list.push(d);
-      else this.twin.set(key, [d]);
-      const place = `${d.condition} ${d.site.net >= 0 ? this.namedNet(d.site.net) : d.site.point}`;
-      const near = this.twinByNet.get(place);
-      if (near) near.push(d);
-      else this.twinByNet.set(place, [d]);
-    }
+    this.others = others;
+    if (like && sameList(like.others, others)) {
+      this.twin = like.twin;
+      this.twinByNet = like.twinByNet;
+    } else this.learnTwins(others);
 
-    this.prepare(everything);
+    this.prepare(everything.filter((d) => !this.placed.has(d)));
     const history = own.history.map((d) => this.soundDatum(d, 0)).filter((d) => Number.isFinite(d.expected));
     const soundThen = this.fitsSound(history);
     if (!soundThen)
@@ -145,34 +174,85 @@ export class Baseline {
     this.data = now.filter((d) => Number.isFinite(d.expected));
     this.learntOnly = own.now.filter((_, i) => !Number.isFinite(now[i]!.expected));
 
-    const prior = this.prior(blocks, parameters);
-    this.couplings = prior;
     this.blocks = blocks;
     this.countAlike([...soundData, ...this.data]);
-    const start = this.priorMean(blocks, parameters);
-    this.start = start;
-    this.drawing = [];
-    let gaussian = this.fit(prior, soundData);
+    this.start = this.priorMean(blocks, parameters);
+    const weights = soundData.map((d) => this.alike.get(d)!);
+    const same =
+      like?.layout === this.layout &&
+      sameList(like.taught.data, soundData) &&
+      sameList(like.taught.weights, weights);
+    this.taught = this.teach(soundData, weights, same ? like.taught : undefined);
+    this.gaussian = this.taught.gaussian;
+    this.learnOffsets(this.taught.places);
+  }
+
+  /** What the sound readings teach. `before`: of the same sound readings, from whose parts it may differ only by the widened parameters. */
+  private teach(soundData: readonly SoundDatum[], weights: readonly number[], before?: Taught): Taught {
+    const parameters = this.table.netlist.parameters.length;
+    const { blocks } = this;
+    const fits: SparseGaussian[] = [];
+    const fitWidened = (): SparseGaussian => {
+      const known = sameStart(before?.wide, [...this.wide]) ? before?.fits[fits.length] : undefined;
+      if (!known) this.couplings = this.prior(blocks, parameters);
+      const fit = known ?? this.fit(this.couplings, soundData);
+      fits.push(fit);
+      return fit;
+    };
+    let gaussian = fitWidened();
     for (let k = 0; k < WIDEN_MOST && soundData.length > 0; k++) {
       const at = this.drawnWrong(gaussian, parameters, blocks);
       if (at < 0) break;
       this.wide.add(at);
-      this.couplings = this.prior(blocks, parameters);
-      gaussian = this.fit(this.couplings, soundData);
+      gaussian = fitWidened();
     }
-    const couplings = this.couplings;
+    const wide = [...this.wide];
+    if (before && sameList(before.wide, wide)) {
+      for (const [key, variance] of before.free) this.free.set(key, variance);
+      this.couplings = before.couplings;
+      return before;
+    }
+    this.couplings = this.prior(blocks, parameters);
+    const drawing: DrawingOffset[] = [];
     for (let round = 0; round < 6 && soundData.length > 0; round++) {
       const found = this.misfits(gaussian, soundData, round);
       if (found.length === 0) break;
-      this.drawing.push(...found);
-      gaussian = this.fit(couplings, soundData);
+      drawing.push(...found);
+      gaussian = this.fit(this.couplings, soundData);
     }
-    const kept = this.withoutSlips(soundData);
-    if (kept.length < soundData.length) gaussian = this.fit(couplings, kept);
-    this.soundData = kept;
-    this.gaussian = gaussian;
-    this.drawing.push(...this.drawnElsewhere(kept, parameters));
-    this.learnOffsets(kept);
+    const kept = this.withoutSlips(soundData, drawing);
+    if (kept.length < soundData.length) gaussian = this.fit(this.couplings, kept);
+    drawing.push(...this.drawnElsewhere(kept, parameters, gaussian));
+    return {
+      data: soundData,
+      weights,
+      wide,
+      fits,
+      couplings: this.couplings,
+      gaussian,
+      kept,
+      drawing,
+      free: new Map(this.free),
+      places: this.learntPlaces(kept, gaussian),
+    };
+  }
+
+  /** Places where the drawing and the sound units disagree. */
+  get drawing(): readonly DrawingOffset[] {
+    return this.taught.drawing;
+  }
+
+  private learnTwins(others: readonly Datum[]): void {
+    for (const d of others) {
+      const key = `${d.condition} ${d.site.point}`;
+      const list = this.twin.get(key);
+      if (list) list.push(d);
+      else this.twin.set(key, [d]);
+      const place = `${d.condition} ${d.site.net >= 0 ? this.namedNet(d.site.net) : d.site.point}`;
+      const near = this.twinByNet.get(place);
+      if (near) near.push(d);
+      else this.twinByNet.set(place, [d]);
+    }
   }
 
   /** Under whose levels of uncomputed nets a reading stands: its own unit's, where there are such nets. */
@@ -260,6 +340,15 @@ export class Baseline {
   }
 
   private soundDatum(d: Datum, block: number): SoundDatum {
+    let found = this.placed.get(d);
+    if (!found) {
+      found = this.newSoundDatum(d, block);
+      this.placed.set(d, found);
+    }
+    return found;
+  }
+
+  private newSoundDatum(d: Datum, block: number): SoundDatum {
     const { netlist } = this.table;
     const nothing = { ...d, expected: Number.NaN, row: NO_ROW, rest: 0 };
     if (!this.computed(d.condition, d.site.net)) return nothing;
@@ -343,7 +432,7 @@ export class Baseline {
    * taken with the model's offset at its place; what fits badly counts for less.
    */
   conditionedOn(data: readonly SoundDatum[]): SparseGaussian {
-    const sound: GaussianDatum[] = this.soundData.map((d) => ({
+    const sound: GaussianDatum[] = this.taught.kept.map((d) => ({
       row: d.row,
       residual: d.value - d.expected,
       variance: d.variance + d.rest + this.soundNoise(d) + this.repeats(d),
@@ -420,7 +509,7 @@ export class Baseline {
    * The sound readings without slips of the probe: one that is off where another on the same net, in the same state and on the same
    * unit, is not.
    */
-  private withoutSlips(data: readonly SoundDatum[]): SoundDatum[] {
+  private withoutSlips(data: readonly SoundDatum[], drawing: DrawingOffset[]): SoundDatum[] {
     const groups = new Map<string, SoundDatum[]>();
     for (const d of data) {
       const key = `${d.reading.unit} ${d.visit} ${d.condition} ${d.site.net}`;
@@ -445,8 +534,8 @@ export class Baseline {
       if (Math.abs(best.value - best.expected) < 0.5 * Math.sqrt(this.free.get(key)!)) {
         this.free.delete(key);
         this.offsets.delete(key);
-        const at = this.drawing.findIndex((x) => `${x.condition} ${x.net}` === key);
-        if (at >= 0) this.drawing.splice(at, 1);
+        const at = drawing.findIndex((x) => `${x.condition} ${x.net}` === key);
+        if (at >= 0) drawing.splice(at, 1);
       }
     }
     return data.filter((d) => !slips.has(d));
@@ -475,16 +564,22 @@ export class Baseline {
    */
   private drawnWrong(sound: SparseGaussian, parameters: number, blocks: number): number {
     if (this.data.length === 0) return -1;
-    const alone = this.fit(this.couplings, this.data);
-    let best = -1;
-    let most = WIDEN_SPREADS;
+    // What the sound units put far off, and how far: mostly nothing, and then the unit's own readings need no fit.
+    const far: { p: number; others: number }[] = [];
     for (let p = 0; p < parameters; p++) {
       const { kind } = this.table.netlist.parameters[p]!;
       if (this.wide.has(p) || kind === 'celsius' || kind === 'rail') continue;
-      const start = this.start[p]!;
-      const own = alone.mean[p]! - start;
       let others = 0;
-      for (let b = 1; b < blocks; b++) others += (sound.mean[b * parameters + p]! - start) / (blocks - 1);
+      for (let b = 1; b < blocks; b++)
+        others += (sound.mean[b * parameters + p]! - this.start[p]!) / (blocks - 1);
+      if (Math.abs(others) > WIDEN_SPREADS) far.push({ p, others });
+    }
+    if (far.length === 0) return -1;
+    const alone = this.fit(this.couplings, this.data);
+    let best = -1;
+    let most = WIDEN_SPREADS;
+    for (const { p, others } of far) {
+      const own = alone.mean[p]! - this.start[p]!;
       const both = own * others > 0 ? Math.min(Math.abs(own), Math.abs(others)) : 0;
       if (both > most) {
         most = both;
@@ -495,13 +590,17 @@ export class Baseline {
   }
 
   /** Where sound units were read and a parameter at whose drawn value both units are off makes itself felt. */
-  private drawnElsewhere(data: readonly SoundDatum[], parameters: number): DrawingOffset[] {
+  private drawnElsewhere(
+    data: readonly SoundDatum[],
+    parameters: number,
+    gaussian: SparseGaussian,
+  ): DrawingOffset[] {
     if (this.wide.size === 0) return [];
     return data.flatMap((d) => {
       let offset = 0;
       d.row.indices.forEach((index, k) => {
         if (index < this.blocks * parameters && this.wide.has(index % parameters))
-          offset += d.row.values[k]! * this.gaussian.mean[index]!;
+          offset += d.row.values[k]! * gaussian.mean[index]!;
       });
       if (Math.abs(offset) < FELT_VOLTS) return [];
       const z = offset / Math.sqrt(this.noise(d));
@@ -521,7 +620,7 @@ export class Baseline {
       const change = factor
         ? `about ${Math.exp(d * spread).toFixed(2)} times`
         : `about ${(d * spread).toFixed(2)} off`;
-      const felt = this.soundData.filter((x) => {
+      const felt = this.taught.kept.filter((x) => {
         const at = x.row.indices.findIndex(
           (i) => i < this.blocks * parameters.length && i % parameters.length === p,
         );
@@ -552,12 +651,15 @@ export class Baseline {
     return off <= 0.03 * data.length;
   }
 
-  /** What the sound readings leave over at their points is an offset of the model there, common to all units in part. */
-  private learnOffsets(data: readonly SoundDatum[]): void {
+  /** What the sound readings leave over at their points, summed by condition and net. */
+  private learntPlaces(
+    data: readonly SoundDatum[],
+    gaussian: SparseGaussian,
+  ): ReadonlyMap<string, { readonly sum: number; readonly precision: number }> {
     const byPlace = new Map<string, { sum: number; precision: number }>();
     for (const d of data) {
-      const leverage = Math.min(0.99, rowTimes(d.row, this.gaussian.covariance(d.row)) / this.noise(d));
-      const rest = (d.value - d.expected - rowTimes(d.row, this.gaussian.mean)) / (1 - leverage);
+      const leverage = Math.min(0.99, rowTimes(d.row, gaussian.covariance(d.row)) / this.noise(d));
+      const rest = (d.value - d.expected - rowTimes(d.row, gaussian.mean)) / (1 - leverage);
       // Left out of the fit, the datum says offset + own noise + what the deviations leave open.
       const open =
         d.variance +
@@ -570,6 +672,12 @@ export class Baseline {
       at.precision += 1 / open;
       byPlace.set(key, at);
     }
+    return byPlace;
+  }
+
+  /** What the sound readings leave over at their points is an offset of the model there, common to all units in part. */
+  private learnOffsets(byPlace: Taught['places']): void {
+    this.offsets.clear();
     for (const [key, { sum, precision }] of byPlace) {
       const free = this.free.get(key) ?? 0;
       const [condition, net] = key.split(' ').map(Number) as [number, number];
@@ -596,4 +704,20 @@ export class Baseline {
       variance: Math.max(MODEL_SIGMA ** 2 * 0.1, MODEL_SIGMA ** 2 + (learnt?.variance ?? 0)),
     };
   }
+}
+
+function sameList<T>(a: readonly T[], b: readonly T[]): boolean {
+  return a.length === b.length && a.every((x, i) => x === b[i]);
+}
+
+/** True when `list` begins like `whole`. */
+function sameStart<T>(whole: readonly T[] | undefined, list: readonly T[]): boolean {
+  return whole !== undefined && list.every((x, i) => x === whole[i]);
+}
+
+/** Two states of one description that differ in nothing but what was read. */
+export function sameButReadings(a: Machine, b: Machine): boolean {
+  const keys = new Set([...Object.keys(a), ...Object.keys(b)]) as Set<keyof Machine>;
+  for (const key of keys) if (key !== 'readings' && a[key] !== b[key]) return false;
+  return true;
 }

@@ -42,19 +42,40 @@ function day(takenAt: string): number {
  *
  * The latest reading of a point in a condition counts. Readings taken more than 45 days before the last one belong to
  * earlier visits: history, to be used when the unit was sound then.
+ *
+ * @param known  data of readings of the same machine and the same sites, to be given again
  */
 export function readingsOf(
   machine: Machine,
   unit: string,
   sites: ReadonlyMap<string, Site>,
+  known: WeakMap<Reading, Datum> = new WeakMap(),
 ): { now: Datum[]; history: Datum[] } {
   const index = new Map(machine.conditions.map((c, i) => [c.name, i]));
-  const own = machine.readings
-    .map((reading, order) => ({ reading, order, day: day(reading.takenAt) }))
-    .filter((x) => x.reading.unit === unit && x.reading.quantity === 'V' && index.has(x.reading.condition));
+  const days = new Map<string, number>();
+  const dayOf = (takenAt: string): number => {
+    let found = days.get(takenAt);
+    if (found === undefined) {
+      found = day(takenAt);
+      days.set(takenAt, found);
+    }
+    return found;
+  };
+  const own: { reading: Reading; order: number; day: number }[] = [];
+  machine.readings.forEach((reading, order) => {
+    if (reading.unit === unit && reading.quantity === 'V' && index.has(reading.condition))
+      own.push({ reading, order, day: dayOf(reading.takenAt) });
+  });
   // A reading without a date has no day and does not count here.
   const last = own.reduce((most, x) => Math.max(most, Number.isNaN(x.day) ? most : x.day), -Infinity);
   const toDatum = (r: Reading): Datum => {
+    const before = known.get(r);
+    if (before) return before;
+    const datum = newDatum(r);
+    known.set(r, datum);
+    return datum;
+  };
+  const newDatum = (r: Reading): Datum => {
     const instrument = machine.instruments.find((i) => i.id === r.instrument);
     return {
       reading: r,

@@ -9,6 +9,7 @@ import { CircuitSolver, type OperatingPoint } from '../circuit/index.ts';
 import { type Case, caseVolts, editOf, gradeOf, type SolvedPair } from './hypothesis.ts';
 import type { Site } from './site.ts';
 import { type Row, sparseRow } from './sparse-gaussian.ts';
+import { type Flow, spoilt } from './stage.ts';
 import type { FaultTable } from './table.ts';
 
 /** A fault is seen at a place from here on, volts. */
@@ -21,7 +22,7 @@ const MOST_PAIRS = 4000;
 /** The faults that are seen at a place, and by how many volts they move it; NaN without an operating point. */
 export interface Reach {
   readonly faults: Int32Array;
-  readonly moves: Float64Array;
+  readonly moves: Float32Array;
 }
 
 /** How a net's voltage depends on the parts in some state of the circuit. */
@@ -70,6 +71,7 @@ export class Grounds {
   private unsolved: Int32Array[] = [];
   private readonly pinFaults = new Map<string, number[]>();
   private readonly reaches = new Map<string, Reach>();
+  private readonly spoiling = new Map<string, Uint8Array>();
   private readonly levels = new Map<string, readonly OperatingPoint[]>();
   private readonly sound = new Map<string, Slope>();
   private readonly cases = new Map<string, Linearised>();
@@ -150,8 +152,31 @@ export class Grounds {
       list.push(f);
       moves.push(Number.NaN);
     }
-    found = { faults: Int32Array.from(list), moves: Float64Array.from(moves) };
+    found = { faults: Int32Array.from(list), moves: Float32Array.from(moves) };
     this.reaches.set(key, found);
+    return found;
+  }
+
+  /**
+   * Which faults (1) may make a net that the circuit does not compute read anything: it lies behind a stage whose input they
+   * disturb, or on their part's own nets.
+   */
+  spoils(flow: Flow, condition: number, net: string): Uint8Array {
+    const key = `${condition} ${net}\n${flow.inside}`;
+    let found = this.spoiling.get(key);
+    if (found) return found;
+    const { table } = this;
+    const { nets, namedNet, parts } = table.netlist;
+    const sound = table.sound[condition]!.volts;
+    found = Uint8Array.from(table.faults, ({ fault }, f) => {
+      const bad = new Set<string>();
+      for (const pin of parts.get(fault.part)!.pins) if (flow.learnt.has(pin.net)) bad.add(pin.net);
+      table.moved(f, condition, (at, volts) => {
+        if (Math.abs(volts - sound[at]!) > 0.3) bad.add(nets[namedNet[at]!]!);
+      });
+      return spoilt(flow, bad).has(net) ? 1 : 0;
+    });
+    this.spoiling.set(key, found);
     return found;
   }
 

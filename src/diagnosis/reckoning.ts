@@ -101,10 +101,26 @@ export class Reckoning {
   private readonly table: FaultTable;
   private alive: Alive[] | undefined;
 
-  constructor(machine: Machine, table: FaultTable, unit: string) {
+  /** @param previous  of the same unit and table: what its readings share with these is not worked out again; see `withReadings` */
+  constructor(machine: Machine, table: FaultTable, unit: string, previous?: Reckoning) {
     this.machine = machine;
     this.table = table;
-    this.weighing = new Weighing(machine, table, unit);
+    this.weighing = new Weighing(machine, table, unit, previous?.weighing);
+  }
+
+  /** The reckoning of the same unit when these are all the readings: the same as a new one, sooner where most are the same objects. */
+  withReadings(readings: Machine['readings']): Reckoning {
+    return new Reckoning({ ...this.machine, readings }, this.table, this.weighing.unit, this);
+  }
+
+  /** The reckoning with one reading more; a reading of the same point in the same state is superseded. */
+  with(reading: Machine['readings'][number]): Reckoning {
+    return this.withReadings([...this.machine.readings, reading]);
+  }
+
+  /** The reckoning without one of its readings. */
+  without(reading: Machine['readings'][number]): Reckoning {
+    return this.withReadings(this.machine.readings.filter((r) => r !== reading));
   }
 
   private names(item: Case, remark = false): { parts: string[]; modes: string[] } {

@@ -37,7 +37,7 @@ export function cholesky(a: Float64Array, n: number): Float64Array | undefined {
 }
 
 /** Inverse of l l' from its Cholesky factor, row-major, full. */
-function inverseOf(l: Float64Array, n: number): Float64Array {
+export function inverseOf(l: Float64Array, n: number): Float64Array {
   const m = new Float64Array(n * n);
   // Columns of the inverse of l, then m = l^-T l^-1.
   const inv = new Float64Array(n * n);

@@ -51,3 +51,21 @@ export function sitesOf(machine: Machine, netlist: Netlist): Map<string, Site> {
   for (const r of machine.readings) put(r.point, 2, '');
   return sites;
 }
+
+/** The same sites for the same machine with other readings; a new map only where a point is new. */
+export function sitesBeside(
+  sites: ReadonlyMap<string, Site>,
+  machine: Machine,
+  netlist: Netlist,
+): ReadonlyMap<string, Site> {
+  const read = new Set(machine.readings.map((r) => r.point));
+  const listed = new Set(machine.points.map((p) => p.point));
+  const same =
+    [...read].every((point) => sites.has(point)) &&
+    [...sites.keys()].every((point) => listed.has(point) || read.has(point));
+  if (same) return sites;
+  const fresh = sitesOf(machine, netlist);
+  // A site that stays is the same one.
+  for (const [point, site] of sites) if (fresh.has(point)) fresh.set(point, site);
+  return fresh;
+}

@@ -36,6 +36,7 @@ export class SparseGaussian {
   readonly size: number;
   readonly mean: Float64Array;
   private readonly lu: SparseLU;
+  private readonly columns = new Map<number, Float64Array>();
 
   constructor(size: number, prior: readonly Coupling[], start: Float64Array, data: readonly GaussianDatum[]) {
     this.size = size;
@@ -71,8 +72,35 @@ export class SparseGaussian {
   /** Covariance times the row: what each deviation shares with a reading. A new array of length `size`. */
   covariance(row: Row): Float64Array {
     const b = new Float64Array(this.size);
-    for (let k = 0; k < row.indices.length; k++) b[row.indices[k]!] = row.values[k]!;
+    for (let k = 0; k < row.indices.length; k++) {
+      const column = this.column(row.indices[k]!);
+      const s = row.values[k]!;
+      for (let i = 0; i < b.length; i++) b[i]! += s * column[i]!;
+    }
+    return b;
+  }
+
+  /** Covariance of one deviation with all. Rows share few deviations, so each column is solved for once. */
+  private column(index: number): Float64Array {
+    let column = this.columns.get(index);
+    if (!column) {
+      column = new Float64Array(this.size);
+      column[index] = 1;
+      this.lu.solve(column);
+      this.columns.set(index, column);
+    }
+    return column;
+  }
+
+  /** Mean of the deviations when readings, each with its row, pull by `weights` (inverse covariance times residual). */
+  pulled(rows: readonly Row[], weights: Float64Array): Float64Array {
+    const b = new Float64Array(this.size);
+    rows.forEach(({ indices, values }, i) => {
+      const w = weights[i]!;
+      if (w !== 0) for (let k = 0; k < indices.length; k++) b[indices[k]!]! += w * values[k]!;
+    });
     this.lu.solve(b);
+    for (let i = 0; i < b.length; i++) b[i]! += this.mean[i]!;
     return b;
   }
 }

@@ -21,6 +21,8 @@ export interface Flow {
   readonly stages: readonly Stage[];
   /** Nets whose voltage the circuit cannot compute: stages put it out, or a part without a model hangs on it. */
   readonly learnt: ReadonlySet<string>;
+  /** What of the flow depends on the points read: those that lie inside boards that are not traced, as text. */
+  readonly inside: string;
 }
 
 const flows = new WeakMap<Machine, Flow>();
@@ -60,9 +62,11 @@ function computedFlow(machine: Machine): Flow {
     }
   // A point on no part at all lies inside some board that is not traced: it may be any of theirs.
   const onParts = new Set(machine.parts.flatMap((p) => p.pins.map((pin) => pin.net)));
+  const places =
+    boards.size === 0 ? [] : new Set([...machine.points, ...machine.readings].map((x) => x.point));
   const inside = new Set(
-    [...machine.points, ...machine.readings]
-      .map((x) => netOfPoint(machine, x.point).net)
+    [...places]
+      .map((point) => netOfPoint(machine, point).net)
       .filter((net) => !onParts.has(net) && !fixed.has(net)),
   );
   for (const nets of boards.values()) for (const net of inside) nets.add(net);
@@ -81,7 +85,11 @@ function computedFlow(machine: Machine): Flow {
   }
   for (const p of machine.parts)
     if (p.kind === 'other') for (const pin of p.pins) if (!fixed.has(pin.net)) learnt.add(pin.net);
-  return { stages: stages.filter((s) => !traced.has(s.name.slice(0, s.name.indexOf('/')))), learnt };
+  return {
+    stages: stages.filter((s) => !traced.has(s.name.slice(0, s.name.indexOf('/')))),
+    learnt,
+    inside: [...inside].join('\n'),
+  };
 }
 
 /** Nets that may read anything when `bad` nets do: all that stages make of them, and so on through the flow. */

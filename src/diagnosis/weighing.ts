@@ -7,12 +7,19 @@
  */
 import { STAGE_RATE } from '../faults/index.ts';
 import type { Machine } from '../machine/index.ts';
-import { Baseline, LIKE_VOLTS, MODEL_NET, MODEL_SIGMA, type SoundDatum } from './baseline.ts';
+import {
+  Baseline,
+  LIKE_VOLTS,
+  MODEL_NET,
+  MODEL_SIGMA,
+  type SoundDatum,
+  sameButReadings,
+} from './baseline.ts';
 import type { Datum } from './datum.ts';
-import type { Offset, Slope } from './grounds.ts';
+import type { Offset, Reach, Slope } from './grounds.ts';
 import { type Case, pointVolts } from './hypothesis.ts';
-import { cholesky, type Evidence, robustEvidence } from './robust-evidence.ts';
-import { netOfPoint } from './site.ts';
+import { cholesky, type Evidence, inverseOf, robustEvidence } from './robust-evidence.ts';
+import { netOfPoint, type Site } from './site.ts';
 import { NO_ROW, type Row, rowTimes, type SparseGaussian } from './sparse-gaussian.ts';
 import { type Flow, flowOf, learntSigma, type Stage, spoilt } from './stage.ts';
 import type { FaultTable } from './table.ts';
@@ -47,6 +54,8 @@ const GROSS_VOLTS = 0.6;
 /** Weight of a left-out reading: taken one by one they say more than they know together. */
 const LEFT_WEIGHT = 0.4;
 const REMARK_VOLTS = 1;
+/** What logs of the tolerant look are rounded to, so that their sums are exact. */
+const LOG_SHARE = 2 ** -28;
 /** Single faults that are extended by a second one: by evidence, and as many by the tolerant look. */
 const FIRSTS = 12;
 /** Cases are solved again at deviations in steps of so many spreads, or of so many volts at the net that feels them most. */
@@ -120,12 +129,20 @@ export class Weighing {
   private covariances: Float64Array[];
   private soundLinear: Linear;
   private readonly logShare: Float64Array;
+  /** The tolerant look at each reading, and the sums of each fault's logs over all of them. */
+  private readonly looks = new Map<Datum['reading'], Look>();
+  private sums: Float64Array;
+  private previous: Weighing | undefined;
 
-  constructor(machine: Machine, table: FaultTable, unit: string) {
+  /** @param previous  of the same unit and table with other readings, to take over what has not changed */
+  constructor(machine: Machine, table: FaultTable, unit: string, previous?: Weighing) {
     this.machine = machine;
     this.table = table;
     this.unit = unit;
-    this.baseline = new Baseline(machine, table, unit);
+    const same =
+      previous?.table === table && previous.unit === unit && sameButReadings(previous.machine, machine);
+    this.previous = same ? previous : undefined;
+    this.baseline = new Baseline(machine, table, unit, this.previous?.baseline);
     this.data = this.baseline.data;
     const volts = [
       0,
@@ -155,12 +172,15 @@ export class Weighing {
       ({ fault, hypothesis }) =>
         faulty + Math.log((table.hypotheses[hypothesis]!.rate / total) * fault.share),
     );
+    this.sums = new Float64Array(0);
     this.weigh(Math.log(soundPrior), faulty);
+    this.previous = undefined;
   }
 
   private weigh(logSound: number, logFaulty: number): void {
+    this.sums = this.look();
+    if (this.data.length > DENSE_MOST) this.narrow();
     const seen = this.seenFaults();
-    if (this.data.length > DENSE_MOST) this.narrow(seen);
     const sound = this.evidence({ faults: [], logPrior: logSound }, this.soundLinear, SLIP_RATE)!;
     this.soundCase = sound;
     const unknown = this.evidence({ faults: [], logPrior: 0 }, this.soundLinear, UNKNOWN_RATE)!;
@@ -218,27 +238,10 @@ export class Weighing {
    */
   private learntLog(faults: readonly number[]): number {
     if (this.learnt.length === 0) return 0;
-    const { table, flow } = this;
-    const loose: LearntDatum[] = [];
-    const free = new Map<number, Set<string>>();
-    for (const x of this.learnt) {
-      const { condition } = x.datum;
-      let nets = free.get(condition);
-      if (!nets) {
-        const bad = new Set<string>();
-        for (const fault of faults) {
-          for (const pin of table.netlist.parts.get(table.faults[fault]!.fault.part)!.pins)
-            if (flow.learnt.has(pin.net)) bad.add(pin.net);
-          table.moved(fault, condition, (net, volts) => {
-            const sound = table.sound[condition]!.volts[net]!;
-            if (Math.abs(volts - sound) > 0.3) bad.add(table.netlist.nets[table.netlist.namedNet[net]!]!);
-          });
-        }
-        nets = spoilt(flow, bad);
-        free.set(condition, nets);
-      }
-      if (nets.has(x.net)) loose.push(x);
-    }
+    const loose = this.learnt.filter((x) => {
+      const spoils = this.baseline.grounds.spoils(this.flow, x.datum.condition, x.net);
+      return faults.some((fault) => spoils[fault] === 1);
+    });
     return this.spoiltLog(loose);
   }
 
@@ -278,36 +281,72 @@ export class Weighing {
   }
 
   /**
-   * A first, tolerant look at every fault: which readings it moves, and the log ratio of all readings' densities against
-   * sound as if they were independent. Faults that move no reading have no entry in `touched`.
+   * A first, tolerant look at every fault: the log ratio of all readings' densities against sound as if they were independent.
+   * Sums of whole shares of LOG_SHARE, so that they do not depend on the order in which readings came and went.
    */
-  private seenFaults(): SeenFault[] {
-    const { table, data } = this;
+  private look(): Float64Array {
+    const before = this.previous?.looks;
     const gaussians = this.marginals();
-    const base = gaussians.map((g) => this.logOf(g.r, g.variance));
-    const list: SeenFault[] = [];
-    for (let fault = 0; fault < table.faults.length; fault++) {
-      const touched: number[] = [];
-      const moves: number[] = [];
-      const logs: number[] = [];
-      for (let i = 0; i < data.length; i++) {
-        const d = data[i]!;
-        const volts = pointVolts(table, this.baseline.grounds.solver, single(fault), d.condition, d.site);
-        if (Number.isNaN(volts)) {
-          touched.push(i);
-          moves.push(Number.NaN);
-          logs.push(Math.log(0.5 * Math.exp(base[i]!) + 0.5 / this.range) - base[i]!);
-          continue;
-        }
-        const move = volts - table.sound[d.condition]!.volts[d.site.net]!;
-        const { r, variance } = gaussians[i]!;
-        if (Math.abs(move) < 2e-3 || move * move < 0.0025 * variance) continue;
-        touched.push(i);
-        moves.push(move);
-        logs.push(this.logOf(r - move, variance + (SCREEN_SHARE * move) ** 2) - base[i]!);
-      }
-      list.push({ fault, touched, moves, logs, log: logs.reduce((sum, x) => sum + x, 0) });
+    const known = new Set<Look>();
+    this.data.forEach((d, i) => {
+      const { r, variance } = gaussians[i]!;
+      const old = before?.get(d.reading);
+      const same = old && old.r === r && old.variance === variance && old.site === d.site;
+      const look = same ? old : this.lookAt(d, r, variance);
+      if (same) known.add(old);
+      this.looks.set(d.reading, look);
+    });
+    // From the sums before, where that is shorter.
+    const from = known.size > this.data.length / 2 ? this.previous! : undefined;
+    const sums = from ? from.sums.slice() : new Float64Array(this.table.faults.length);
+    const add = ({ reach, logs }: Look, sign: 1 | -1): void => {
+      for (let k = 0; k < logs.length; k++) sums[reach.faults[k]!]! += sign * logs[k]!;
+    };
+    if (from) for (const look of from.looks.values()) if (!known.has(look)) add(look, -1);
+    for (const look of this.looks.values()) if (!from || !known.has(look)) add(look, 1);
+    return sums;
+  }
+
+  private lookAt(d: SoundDatum, r: number, variance: number): Look {
+    const reach = this.baseline.grounds.reach(d.condition, d.site);
+    const base = this.logOf(r, variance);
+    const nothing = Math.log(0.5 * Math.exp(base) + 0.5 / this.range) - base;
+    const logs = new Float64Array(reach.faults.length);
+    for (let k = 0; k < logs.length; k++) {
+      const move = reach.moves[k]!;
+      let log = 0;
+      if (Number.isNaN(move)) log = nothing;
+      else if (this.isFelt(move, variance))
+        log = this.logOf(r - move, variance + (SCREEN_SHARE * move) ** 2) - base;
+      logs[k] = Math.round(log / LOG_SHARE) * LOG_SHARE;
     }
+    return { site: d.site, r, variance, reach, logs };
+  }
+
+  private isFelt(move: number, variance: number): boolean {
+    return Math.abs(move) >= 2e-3 && move * move >= 0.0025 * variance;
+  }
+
+  /** What each fault does to the readings that are weighed. Faults that move none have no entry in `touched`. */
+  private seenFaults(): SeenFault[] {
+    const list = this.table.faults.map((_, fault) => ({
+      fault,
+      touched: [] as number[],
+      moves: [] as number[],
+      logs: [] as number[],
+      log: this.sums[fault]!,
+    }));
+    this.data.forEach((d, i) => {
+      const { reach, logs, variance } = this.looks.get(d.reading)!;
+      for (let k = 0; k < logs.length; k++) {
+        const move = reach.moves[k]!;
+        if (!Number.isNaN(move) && !this.isFelt(move, variance)) continue;
+        const s = list[reach.faults[k]!]!;
+        s.touched.push(i);
+        s.moves.push(move);
+        s.logs.push(logs[k]!);
+      }
+    });
     return list;
   }
 
@@ -317,11 +356,10 @@ export class Weighing {
    * does not make a sound unit look bad. Readings that a leader moves but that were not chosen are left out, but for what
    * they say against a fault.
    */
-  private narrow(seen: SeenFault[]): void {
-    const order = [...seen]
-      .filter((s) => s.touched.length > 0)
-      .sort((a, b) => b.log + this.logShare[b.fault]! - a.log - this.logShare[a.fault]!);
-    const leaders = order.slice(0, 40);
+  private narrow(): void {
+    const leaders = highest(this.sums, 40, (fault) => this.sums[fault]! !== 0, this.logShare).map((fault) =>
+      this.touchedBy(fault),
+    );
     const n = this.data.length;
     const gaussians = this.marginals();
     const worth = new Float64Array(n);
@@ -356,29 +394,32 @@ export class Weighing {
     }
     const own = [...chosen].slice(0, DENSE_MOST).sort((a, b) => a - b);
     this.gaussian = this.baseline.conditionedOn(this.data.filter((_, i) => moved[i] === 0));
-    const place = new Map(own.map((i, k) => [i, k]));
     this.data = own.map((i) => this.data[i]!);
     this.covariances = this.data.map((d) => this.gaussian.covariance(d.row));
     this.soundLinear = soundLinearOf(this.data);
-    // The touched readings of every fault, renumbered; what it does elsewhere stays in `log`.
-    seen.forEach((s, k) => {
-      const touched: number[] = [];
-      const moves: number[] = [];
-      const logs: number[] = [];
-      let left = 0;
-      s.touched.forEach((i, q) => {
-        const at = place.get(i);
-        if (at === undefined) {
-          left += s.logs[q]!;
-          return;
-        }
-        touched.push(at);
-        moves.push(s.moves[q]!);
-        logs.push(s.logs[q]!);
-      });
-      if (left < 0) this.leftOut.set(s.fault, LEFT_WEIGHT * left);
-      seen[k] = { ...s, touched, moves, logs };
+    // What the readings that were left out say against a fault.
+    const left = this.sums.slice();
+    for (const d of this.data) {
+      const { reach, logs } = this.looks.get(d.reading)!;
+      for (let k = 0; k < logs.length; k++) left[reach.faults[k]!]! -= logs[k]!;
+    }
+    left.forEach((log, fault) => {
+      if (log < 0) this.leftOut.set(fault, LEFT_WEIGHT * log);
     });
+  }
+
+  /** The readings that one fault moves. */
+  private touchedBy(fault: number): { touched: number[]; moves: number[] } {
+    const touched: number[] = [];
+    const moves: number[] = [];
+    this.data.forEach((d, i) => {
+      const volts = pointVolts(this.table, this.baseline.grounds.solver, single(fault), d.condition, d.site);
+      const move = volts - this.table.sound[d.condition]!.volts[d.site.net]!;
+      if (!Number.isNaN(move) && !this.isFelt(move, this.looks.get(d.reading)!.variance)) return;
+      touched.push(i);
+      moves.push(move);
+    });
+    return { touched, moves };
   }
 
   /** Leaders to be weighed in full, and a generous estimate for the others; a fault that no reading sees is as likely as sound. */
@@ -387,22 +428,17 @@ export class Weighing {
     seen: readonly SeenFault[],
   ): { leaders: number[]; others: { fault: number; log: number }[] } {
     const joint = this.jointScreen(sound);
-    const rated = seen.map((s) => ({ ...s, joint: s.touched.length === 0 ? Math.min(0, s.log) : joint(s) }));
-    const score = (s: (typeof rated)[number], log: number): number => log + this.logShare[s.fault]!;
-    const candidates = rated.filter((s) => s.touched.length > 0);
-    const leaders = new Set<number>();
-    const by = (key: 'log' | 'joint'): void => {
-      candidates.sort((a, b) => score(b, b[key]) - score(a, a[key]));
-      for (const s of candidates.slice(0, LEADERS)) leaders.add(s.fault);
-    };
-    by('log');
-    by('joint');
-    const others = rated
-      .filter((s) => !leaders.has(s.fault))
-      .map((s) => ({
-        fault: s.fault,
-        log: sound.evidence + (s.touched.length === 0 ? Math.min(0, s.log) : Math.min(s.log, s.joint)),
-      }));
+    const tolerant = Float64Array.from(seen, (s) => s.log);
+    const joined = Float64Array.from(seen, (s) => (s.touched.length === 0 ? Math.min(0, s.log) : joint(s)));
+    const touches = (fault: number): boolean => seen[fault]!.touched.length > 0;
+    const leaders = new Set([
+      ...highest(tolerant, LEADERS, touches, this.logShare),
+      ...highest(joined, LEADERS, touches, this.logShare),
+    ]);
+    const others: { fault: number; log: number }[] = [];
+    for (const { fault } of seen)
+      if (!leaders.has(fault))
+        others.push({ fault, log: sound.evidence + Math.min(tolerant[fault]!, joined[fault]!) });
     return { leaders: [...leaders], others };
   }
 
@@ -415,27 +451,21 @@ export class Weighing {
     if (n === 0) return () => 0;
     const l = cholesky(this.covariance(this.soundLinear), n);
     if (!l) return () => 0;
-    const solve = (b: Float64Array): Float64Array => {
-      for (let i = 0; i < n; i++) {
-        let sum = b[i]!;
-        for (let k = 0; k < i; k++) sum -= l[i * n + k]! * b[k]!;
-        b[i] = sum / l[i * n + i]!;
-      }
-      return b;
-    };
-    const r = solve(Float64Array.from(this.data, (d, i) => d.value - sound.mean[i]!));
-    const d = new Float64Array(n);
+    const inverse = inverseOf(l, n);
+    const z = new Float64Array(n);
+    for (let i = 0; i < n; i++)
+      for (let k = 0; k < n; k++) z[i]! += inverse[i * n + k]! * (this.data[k]!.value - sound.mean[k]!);
     return ({ touched, moves }) => {
-      d.fill(0);
-      touched.forEach((i, k) => {
-        d[i] = Number.isNaN(moves[k]!) ? 0 : moves[k]!;
-      });
-      solve(d);
       let cross = 0;
       let square = 0;
-      for (let i = 0; i < n; i++) {
-        cross += d[i]! * r[i]!;
-        square += d[i]! * d[i]!;
+      for (let a = 0; a < touched.length; a++) {
+        const move = moves[a]!;
+        if (Number.isNaN(move)) continue;
+        const row = touched[a]! * n;
+        cross += move * z[touched[a]!]!;
+        square += move * move * inverse[row + touched[a]!]!;
+        for (let b = 0; b < a; b++)
+          if (!Number.isNaN(moves[b]!)) square += 2 * move * moves[b]! * inverse[row + touched[b]!]!;
       }
       const a = Math.min(1.3, Math.max(0.7, square > 0 ? cross / square : 1));
       return a * cross - 0.5 * a * a * square;
@@ -611,22 +641,20 @@ export class Weighing {
       },
     );
     if (!found) return undefined;
-    const theta = this.gaussian.mean.slice();
     let grade = 0;
-    for (let i = 0; i < n; i++) {
-      const w = found.weights[i]!;
-      if (w === 0) continue;
-      const c = linear.own[i] ? this.gaussian.covariance(linear.rows[i]!) : this.covariances[i]!;
-      for (let p = 0; p < theta.length; p++) theta[p]! += w * c[p]!;
-      grade += w * linear.grade[i]!;
-    }
+    for (let i = 0; i < n; i++) grade += found.weights[i]! * linear.grade[i]!;
+    const { gaussian } = this;
+    let theta: Float64Array | undefined;
     return {
       item,
       evidence: found.log + against,
       setAside: found.setAside,
       misfits: found.misfits.map((group) => Math.floor(group / LEVELS)),
       chiSquare: found.chiSquare,
-      theta,
+      get theta() {
+        theta ??= gaussian.pulled(linear.rows, found.weights);
+        return theta;
+      },
       grade,
       mean,
       sigma,
@@ -701,16 +729,15 @@ export class Weighing {
       const f1 = first.item.faults[0]!;
       const base = data.map((d, i) => logOf(d.value - first.mean[i]!, first.sigma[i]! ** 2));
       const ranked: { fault: number; score: number }[] = [];
-      for (let f2 = 0; f2 < table.faults.length; f2++) {
-        if (table.faults[f2]!.fault.part === table.faults[f1]!.fault.part) continue;
+      for (const { fault, touched, moves } of seen) {
+        if (table.faults[fault]!.fault.part === table.faults[f1]!.fault.part) continue;
         let score = 0;
         let any = false;
-        for (let i = 0; i < n; i++) {
+        for (let k = 0; k < touched.length; k++) {
+          const move = moves[k]!;
+          if (Number.isNaN(move) || Math.abs(move) < 5e-3) continue;
+          const i = touched[k]!;
           const d = data[i]!;
-          const volts = pointVolts(table, this.baseline.grounds.solver, single(f2), d.condition, d.site);
-          if (Number.isNaN(volts)) continue;
-          const move = volts - table.sound[d.condition]!.volts[d.site.net]!;
-          if (Math.abs(move) < 5e-3) continue;
           any = true;
           const variance = first.sigma[i]! ** 2;
           // Either the moves add, or the second fault overrides the first at this point.
@@ -721,7 +748,7 @@ export class Weighing {
           );
           score += Math.max(add, override) - base[i]!;
         }
-        if (any) ranked.push({ fault: f2, score: score + this.logShare[f2]! });
+        if (any) ranked.push({ fault, score: score + this.logShare[fault]! });
       }
       ranked.sort((a, b) => b.score - a.score);
       for (const { fault, score } of ranked.slice(0, 10)) {
@@ -780,6 +807,15 @@ export interface LearntDatum {
   readonly normal: number;
 }
 
+/** What one reading says of each fault that it sees, tolerantly, and what that was worked out for. */
+interface Look {
+  readonly site: Site;
+  readonly r: number;
+  readonly variance: number;
+  readonly reach: Reach;
+  readonly logs: Float64Array;
+}
+
 /** What a fault does to the readings: which it moves, by how many volts (NaN: no operating point). */
 interface SeenFault {
   readonly fault: number;
@@ -801,6 +837,22 @@ function soundLinearOf(data: readonly SoundDatum[]): Linear {
     move: new Float64Array(n),
     own: new Uint8Array(n),
   };
+}
+
+/** Numbers of the `count` highest of `scores` + `plus` among those that are asked for, highest first; of equals the lower number. */
+function highest(
+  scores: Float64Array,
+  count: number,
+  wanted: (index: number) => boolean,
+  plus: Float64Array,
+): number[] {
+  const total = scores.map((x, i) => (wanted(i) ? x + plus[i]! : -Infinity));
+  const least = total.slice().sort().at(-count) ?? -Infinity;
+  const found: number[] = [];
+  total.forEach((x, i) => {
+    if (x >= least && x > -Infinity) found.push(i);
+  });
+  return found.sort((a, b) => total[b]! - total[a]! || a - b).slice(0, count);
 }
 
 function single(fault: number): Case {
