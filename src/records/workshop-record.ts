@@ -100,7 +100,12 @@ export class WorkshopRecord {
 
   /** The machine's folder: bytes by file name, for `readMachine`, to write out or to pack. */
   async folder(id: number): Promise<Map<string, Uint8Array>> {
-    return this.#store.read(() => this.#folder(id));
+    return this.#store.read(() => this.#folder(id, true));
+  }
+
+  /** As `folder`, but pictures and whatever else is not a table are there by name only, without their bytes: for reading alone. */
+  async tables(id: number): Promise<Map<string, Uint8Array>> {
+    return this.#store.read(() => this.#folder(id, false));
   }
 
   /**
@@ -530,18 +535,20 @@ export class WorkshopRecord {
       journal.update('machines', id, { name, head: headText({ ...JSON.parse(row.head), name }) });
   }
 
-  #folder(id: number): Map<string, Uint8Array> {
+  #folder(id: number, whole: boolean): Map<string, Uint8Array> {
     const encoder = new TextEncoder();
     const files = new Map([[HEAD, encoder.encode(machineRow(this.#store, id).head)]]);
     for (const sheet of SHEET_TABLES) {
       const text = sheetText(this.#store, id, sheet);
       if (text !== undefined) files.set(fileOf(sheet), encoder.encode(text));
     }
-    const attachments = this.#store.all(
-      query.selectFrom('attachments').select(['path', 'bytes']).where('machine', '=', id).orderBy('path'),
+    const attached = query.selectFrom('attachments').where('machine', '=', id).orderBy('path');
+    const attachments = this.#store.all<{ path: string; bytes?: Uint8Array }>(
+      whole ? attached.select(['path', 'bytes']) : attached.select('path'),
     );
     const away = withdrawnPictures(this.#store, id);
-    for (const { path, bytes } of attachments) if (!away.has(path)) files.set(path, new Uint8Array(bytes));
+    for (const { path, bytes = [] } of attachments)
+      if (!away.has(path)) files.set(path, new Uint8Array(bytes));
     return files;
   }
 

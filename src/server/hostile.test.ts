@@ -6,6 +6,7 @@ import { join } from 'node:path';
 import { strToU8, zipSync } from 'fflate';
 import { afterAll, beforeAll, beforeEach, describe, expect, it } from 'vitest';
 import { application } from './app.ts';
+import { zipFiles } from './archive.ts';
 import { listener } from './serve.ts';
 import type { Workshop } from './workshop.ts';
 
@@ -319,24 +320,38 @@ describe('a hostile request', () => {
 });
 
 describe('an archive', () => {
-  const bring = async (files: Record<string, Uint8Array>): Promise<string> =>
-    raw({
-      method: 'POST',
-      path: '/api/machines/import',
-      headers: { 'content-type': 'application/zip' },
-      body: zipSync(files),
-    });
+  const IMPORT: Sent = {
+    method: 'POST',
+    path: '/api/machines/import',
+    headers: { 'content-type': 'application/zip' },
+  };
 
   it('whose names point elsewhere brings in none of them', async () => {
-    const answer = await bring({ '../../etc/passwd': strToU8('x'), 'machine.json': strToU8('{}') });
+    const body = zipSync({ '../../etc/passwd': strToU8('x'), 'machine.json': strToU8('{}') });
+    const answer = await raw({ ...IMPORT, body });
     expect(statusOf(answer)).toBe(201);
     expect(reached).toEqual(['importMachine']);
   });
 
-  it('that unpacks to more than a machine can be is refused', async () => {
-    const mountain = new Uint8Array(210 * 1024 * 1024);
-    expect(statusOf(await bring({ 'a.csv': mountain, 'b.csv': mountain }))).toBe(413);
+  it('that says it unpacks to more than a machine can be is refused before it is unpacked', async () => {
+    const zip = Buffer.from(zipSync({ 'a.csv': strToU8('board,ref') }));
+    const entry = zip.indexOf('PK\x01\x02', 0, 'latin1');
+    zip.writeUInt32LE(500 * 1024 * 1024, entry + 24);
+    expect(statusOf(await raw({ ...IMPORT, body: new Uint8Array(zip) }))).toBe(413);
     expect(reached).toEqual([]);
+  });
+
+  it('that unpacks to more than it says gives no more than that', () => {
+    const zip = Buffer.from(zipSync({ 'machine.json': new Uint8Array(1024 * 1024) }));
+    const entry = zip.indexOf('PK\x01\x02', 0, 'latin1');
+    zip.writeUInt32LE(10, entry + 24);
+    let bytes = 0;
+    try {
+      bytes = zipFiles(new Uint8Array(zip)).get('machine.json')!.length;
+    } catch (error) {
+      expect(error).toMatchObject({ code: 'not-an-archive' });
+    }
+    expect(bytes).toBeLessThanOrEqual(10);
   });
 });
 

@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { type Departure, tableKey, type UnitLevels } from '../diagnosis/index.ts';
-import { type Finding, MACHINE_FILES, type Machine, type Reading, readMachine } from '../machine/index.ts';
+import { type Finding, type Machine, type Reading, readMachine } from '../machine/index.ts';
 import { InputError, type MachineEntry, type WorkshopRecord } from '../records/index.ts';
 import type { WhatIf } from './levels.ts';
 import type { UnitAnswer } from './reckoner.ts';
@@ -227,9 +227,7 @@ export class Desk {
   }
 
   async #read(entry: MachineEntry): Promise<DeskMachine> {
-    const files = await this.#record.folder(entry.id);
-    for (const file of files.keys()) if (!MACHINE_FILES.includes(file)) files.delete(file);
-    const { machine, findings } = readMachine(files);
+    const { machine, findings } = readMachine(await this.#record.tables(entry.id));
     const errors = findings.filter(({ severity }) => severity === 'error').length;
     return { entry, machine, findings, errors };
   }
@@ -240,7 +238,8 @@ export class Desk {
     const held = `${this.#thread.generation} ${revision}`;
     if (place.held === held) return;
     const same = place.wiring === wiring && place.held.startsWith(`${this.#thread.generation} `);
-    await this.#thread.call('hold', id, machine, same);
+    if (same) await this.#thread.call('holdReadings', id, machine.readings);
+    else await this.#thread.call('hold', id, machine);
     // The first call starts the thread, and with it a generation.
     place.held = `${this.#thread.generation} ${revision}`;
     place.wiring = wiring;

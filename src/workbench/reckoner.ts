@@ -1,5 +1,5 @@
 import {
-  Baseline,
+  type Baseline,
   type Departure,
   type Diagnosis,
   departures,
@@ -31,7 +31,8 @@ interface Held {
   table: FaultTable | undefined;
   /** By unit; gone with every change of the machine. */
   readonly baselines: Map<string, Baseline>;
-  readonly reckonings: Map<string, Reckoning>;
+  /** The last one of each unit, with the readings that it is of. */
+  readonly reckonings: Map<string, { readonly readings: readonly Reading[]; readonly reckoning: Reckoning }>;
   readonly answers: Map<string, UnitAnswer>;
 }
 
@@ -42,20 +43,29 @@ interface Held {
 export class Reckoner {
   readonly #held = new Map<number, Held>();
 
-  /**
-   * Takes a machine, or its next state.
-   *
-   * @param keepTable  the circuit is the same: its table answers on, also when a new one is being computed for another room
-   */
-  hold(id: number, machine: Machine, keepTable: boolean): void {
-    const table = keepTable ? this.#held.get(id)?.table : undefined;
+  /** Takes a machine that it does not know yet, or one whose circuit has changed: its table is gone. */
+  hold(id: number, machine: Machine): void {
     this.#held.set(id, {
       machine,
-      table,
+      table: undefined,
       baselines: new Map(),
       reckonings: new Map(),
       answers: new Map(),
     });
+  }
+
+  /**
+   * Takes all readings of a machine whose circuit is the same: its table answers on, also while a new one is being computed for
+   * another room, and what the readings share with the former ones is not worked out again.
+   */
+  holdReadings(id: number, readings: readonly Reading[]): void {
+    const held = this.#of(id);
+    const known = new Map(held.machine.readings.map((reading) => [JSON.stringify(reading), reading]));
+    // The same reading must be the same object, for a reckoning to see that nothing is new about it.
+    const same = readings.map((reading) => known.get(JSON.stringify(reading)) ?? reading);
+    held.machine = { ...held.machine, readings: same };
+    held.baselines.clear();
+    held.answers.clear();
   }
 
   forget(id: number): void {
@@ -86,29 +96,17 @@ export class Reckoner {
   /** What each point should read on this unit. @param condition  its number in the machine */
   levels(id: number, unit: string, condition: number): UnitLevels {
     const held = this.#of(id);
-    let baseline = held.reckonings.get(unit)?.weighing.baseline ?? held.baselines.get(unit);
-    if (baseline === undefined) {
-      // A table brings along what all answers about the machine share.
-      baseline = held.table
-        ? new Baseline(held.machine, held.table, unit)
-        : soundBaseline(held.machine, unit);
-      held.baselines.set(unit, baseline);
-    }
-    return unitLevels(held.machine, baseline, condition);
+    return unitLevels(held.machine, this.#baseline(held, unit), condition);
   }
 
   /** Suspects and the next reading, `undefined` without a table. @param preview  a reading as if it were taken */
   answer(id: number, unit: string, preview?: Reading): UnitAnswer | undefined {
     const held = this.#of(id);
-    if (held.table === undefined) return undefined;
-    if (preview !== undefined) {
-      const machine = { ...held.machine, readings: [...held.machine.readings, preview] };
-      return answerOf(new Reckoning(machine, held.table, unit));
-    }
+    const reckoning = this.#reckoning(held, unit);
+    if (reckoning === undefined) return undefined;
+    if (preview !== undefined) return answerOf(reckoning.with(preview));
     const known = held.answers.get(unit);
     if (known !== undefined) return known;
-    const reckoning = new Reckoning(held.machine, held.table, unit);
-    held.reckonings.set(unit, reckoning);
     const answer = answerOf(reckoning);
     held.answers.set(unit, answer);
     return answer;
@@ -128,6 +126,26 @@ export class Reckoner {
     const held = this.#held.get(id);
     if (held === undefined) throw new Error(`machine ${id} is not held`);
     return held;
+  }
+
+  /** Of the readings as they are now; it follows the last one, where there was one. */
+  #reckoning(held: Held, unit: string): Reckoning | undefined {
+    if (held.table === undefined) return undefined;
+    const last = held.reckonings.get(unit);
+    if (last?.readings === held.machine.readings) return last.reckoning;
+    const { readings } = held.machine;
+    const reckoning = last?.reckoning.withReadings(readings) ?? new Reckoning(held.machine, held.table, unit);
+    held.reckonings.set(unit, { readings, reckoning });
+    return reckoning;
+  }
+
+  #baseline(held: Held, unit: string): Baseline {
+    const baseline =
+      this.#reckoning(held, unit)?.weighing.baseline ??
+      held.baselines.get(unit) ??
+      soundBaseline(held.machine, unit);
+    held.baselines.set(unit, baseline);
+    return baseline;
   }
 
   #put(held: Held, table: FaultTable): void {

@@ -35,7 +35,7 @@ export interface Workbench {
   readonly address: string;
   readonly origin: string;
   readonly record: string;
-  /** A fresh page, admitted, at a path of ours. */
+  /** A fresh page, admitted, at a path of ours; an empty one stands before the address was opened. */
   open(path?: string, options?: BrowserContextOptions): Promise<WatchedPage>;
   /** All that went wrong in any page; must stay empty. */
   readonly troubles: readonly string[];
@@ -92,8 +92,8 @@ export async function workbench(record?: string): Promise<Workbench> {
       const context = await (await launched()).newContext({ locale: 'en-GB', baseURL: origin, ...options });
       contexts.push(context);
       const page = watched(await context.newPage(), origin, troubles);
-      await page.goto(address);
-      if (path !== '/') await page.goto(path);
+      if (path !== '') await page.goto(address);
+      if (path !== '' && path !== '/') await page.goto(path);
       return page;
     },
     async restart() {
