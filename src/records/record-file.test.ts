@@ -95,6 +95,14 @@ describe('a record file', () => {
     await refused(file, 'damaged', /the record is damaged/);
   });
 
+  it('with a page overwritten deep inside is refused when it is opened, not when somebody comes upon it', async () => {
+    const file = await demoFile();
+    const bytes = readFileSync(file);
+    const page = bytes.length - 3 * 4096;
+    writeFileSync(file, bytes.fill(0xff, page, page + 64));
+    await refused(file, 'damaged', /the record is damaged/);
+  });
+
   it('with bytes overwritten anywhere is refused or read, and is never changed', async () => {
     const file = await demoFile();
     const sound = readFileSync(file);

@@ -105,6 +105,24 @@ describe('a sheet', () => {
     expect(readMachine(await record.folder(id)).machine!.parts[1]).toMatchObject({ value: 4700 });
   });
 
+  it('takes cells of columns that only this folder has, and leaves the others of the row', async () => {
+    const files = await record.folder(await turnstile());
+    const own = 'shelf,point,mood,note\nA 7,STEP,good,\n,CARRY,,\n';
+    const { id } = await record.importFolder(files.set('points.csv', new TextEncoder().encode(own)));
+    const { columns, rows } = await record.sheet(id, 'points');
+    expect(columns).toEqual(['point', 'minutes', 'note', 'caution', 'shelf', 'mood']);
+    const edits = [
+      { row: rows[0]!.id, version: rows[0]!.version, cells: { shelf: 'B 1', caution: 'hot' } },
+      { add: { point: 'TENS', mood: 'bad' } },
+    ];
+    await record.changeSheet(id, 'points', edits, 'shelves');
+    expect(new TextDecoder().decode((await record.folder(id)).get('points.csv'))).toBe(
+      'shelf,point,mood,note,caution\nB 1,STEP,good,,hot\n,CARRY,,,\n,TENS,bad,,\n',
+    );
+    await record.undo(id);
+    expect(new TextDecoder().decode((await record.folder(id)).get('points.csv'))).toBe(own);
+  });
+
   it('takes a row between two others as often as it is asked to', async () => {
     const id = await turnstile();
     const first = (await record.sheet(id, 'points')).rows[0]!.id;
