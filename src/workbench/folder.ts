@@ -1,6 +1,6 @@
 import { boardsOf, type Finding, formatFindings, type Machine, readMachine } from '../machine/index.ts';
 import { folderFiles, InputError } from '../records/index.ts';
-import { type RecordedMachine, recordedFiles } from './recorded-machine.ts';
+import { type RecordedMachine, recordedTables } from './recorded-machine.ts';
 
 export interface FolderCheck {
   /** `undefined` when machine.json makes none. */
@@ -32,10 +32,10 @@ export type MachinePlace = string | RecordedMachine;
 /**
  * Reads a machine folder, or a machine of a record, and reports everything that is wrong or doubtful in it.
  *
- * @throws InputError  when there is no such folder or a file of it cannot be read; as `recordedFiles` for a record
+ * @throws InputError  when there is no such folder or a file of it cannot be read; as `recordedTables` for a record
  */
 export async function checkFolder(place: MachinePlace): Promise<FolderCheck> {
-  const files = typeof place === 'string' ? await folderFiles(place) : (await recordedFiles(place)).files;
+  const files = typeof place === 'string' ? await folderFiles(place) : await recordedTables(place);
   const { machine, findings, source } = readMachine(files);
   const read = source.machine;
   return {

@@ -30,7 +30,7 @@ export {
   exportMachine,
   importMachine,
   type RecordedMachine,
-  recordedFiles,
+  recordedTables,
   restore,
 } from './recorded-machine.ts';
 export { type NextAnswer, nextReadings, type SuspectsAnswer, suspectsOf } from './suspects.ts';

@@ -20,18 +20,12 @@ export interface RecordedMachine {
 const clock = (): Date => new Date();
 
 /**
- * The folder of a machine in a record: bytes by file name.
+ * The tables of a machine in a record, for reading: bytes by file name.
  *
  * @throws InputError  `unknown-machine` or `which-machine` with those there are; as `openRecord`
  */
-export async function recordedFiles({
-  record,
-  machine,
-}: RecordedMachine): Promise<{ readonly name: string; readonly files: ReadonlyMap<string, Uint8Array> }> {
-  return withRecord(record, false, async (opened) => {
-    const { id, name } = chosenMachine(await opened.machines(), machine);
-    return { name, files: await opened.folder(id) };
-  });
+export async function recordedTables(place: RecordedMachine): Promise<ReadonlyMap<string, Uint8Array>> {
+  return withMachine(place, (record, { id }) => record.tables(id));
 }
 
 /**
@@ -53,16 +47,17 @@ export async function importMachine(
  * Writes a machine of a record to a folder that is not there yet: whole, or not at all.
  *
  * @returns the machine's name
- * @throws InputError  as `recordedFiles` and `writeFolder`
+ * @throws InputError  as `recordedTables` and `writeFolder`
  */
 export async function exportMachine(
   place: RecordedMachine,
   folder: string,
   signal?: AbortSignal,
 ): Promise<string> {
-  const { name, files } = await recordedFiles(place);
-  await writeFolder(folder, files, signal);
-  return name;
+  return withMachine(place, async (record, { id, name }) => {
+    await writeFolder(folder, await record.folder(id), signal);
+    return name;
+  });
 }
 
 /** Copies a record into a new file and reads the copy back. @throws InputError  as `WorkshopRecord.backup` */
@@ -73,6 +68,15 @@ export async function backUp(record: string, to: string): Promise<{ readonly byt
 /** Puts a backup in the place of a record. @returns where the earlier one is kept. @throws InputError  as `restoreRecord` */
 export async function restore(from: string, record: string): Promise<{ readonly kept?: string }> {
   return restoreRecord(from, record, clock);
+}
+
+async function withMachine<T>(
+  { record, machine }: RecordedMachine,
+  work: (record: WorkshopRecord, machine: MachineEntry) => Promise<T>,
+): Promise<T> {
+  return withRecord(record, false, async (opened) =>
+    work(opened, chosenMachine(await opened.machines(), machine)),
+  );
 }
 
 async function withRecord<T>(
