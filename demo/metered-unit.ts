@@ -1,4 +1,4 @@
-import { CircuitSolver, netlistOf } from '../src/circuit/index.ts';
+import { CircuitSolver, type Edit, netlistOf } from '../src/circuit/index.ts';
 import { type Condition, type Machine, pointNet } from '../src/machine/index.ts';
 
 /** A unit with a meter to its points: true voltages, and what a meter of some resistance makes of them. */
@@ -24,8 +24,9 @@ export class MeteredUnit {
   reading(condition: string, point: string, ohms: number, celsius: number): number {
     const start = this.#resting(condition, celsius);
     const net = pointNet(this.#unit, point)!;
-    const { drives, ...rest } = this.#condition(condition);
-    return this.#at(this.#solved({ ...rest, drives: [...drives, { net, volts: 0, ohms }] }, start), net);
+    const { netIndex, reference } = this.#solver.netlist;
+    const meter = { a: netIndex.get(net)!, b: reference, siemens: 1 / ohms };
+    return this.#at(this.#solved(this.#condition(condition), start, { bridge: [meter] }), net);
   }
 
   #at(volts: Float64Array, net: string): number {
@@ -55,8 +56,8 @@ export class MeteredUnit {
     });
   }
 
-  #solved(condition: Condition, start: Float64Array): Float64Array {
-    const { converged, volts, worst } = this.#solver.solve(condition, { start });
+  #solved(condition: Condition, start: Float64Array, edit: Edit = {}): Float64Array {
+    const { converged, volts, worst } = this.#solver.solve(condition, { start, edit });
     if (!converged) throw new Error(`no operating point in ${condition.name}: ${JSON.stringify(worst)}`);
     return volts;
   }

@@ -7,9 +7,10 @@ import { mkdirSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
-import { MACHINE_FILES, machineFiles } from '../src/machine/index.ts';
-import { DEFAULT_SEED, demoMachine } from './readings.ts';
-import { DEFAULT_SCENARIO, SCENARIOS } from './scenarios.ts';
+import { MACHINE_FILES } from '../src/machine/index.ts';
+import { DEFAULT_SEED } from './readings.ts';
+import { DEFAULT_SCENARIO } from './scenarios.ts';
+import { scenarioNames, writtenDemo } from './written.ts';
 
 /** The folder of the default scenario in the repository. */
 const HOME = fileURLToPath(new URL('tide-gauge', import.meta.url));
@@ -23,16 +24,16 @@ function main(): number {
       readings: { type: 'string', default: 'evening' },
     },
   });
-  const scenario = SCENARIOS.find((s) => s.name === values.scenario);
   const seed = Number(values.seed);
   const extent = values.readings;
-  if (!scenario) return refusal('--scenario', values.scenario, SCENARIOS.map((s) => s.name).join('; '));
   if (!Number.isSafeInteger(seed)) return refusal('--seed', values.seed, 'a whole number');
   if (extent !== 'evening' && extent !== 'all') return refusal('--readings', extent, 'evening or all');
   if (positionals.length > 1) return refusal('folder', positionals.join(' '), 'one folder');
+  const written = writtenDemo(values.scenario, seed, extent);
+  if (!written) return refusal('--scenario', values.scenario, scenarioNames.join('; '));
 
   const folder = positionals[0] ?? HOME;
-  const files = machineFiles(demoMachine({ scenario, seed, extent }));
+  const { files, symptom } = written;
   mkdirSync(folder, { recursive: true });
   for (const file of MACHINE_FILES) {
     const text = files.get(file);
@@ -40,7 +41,7 @@ function main(): number {
     if (text === undefined) rmSync(join(folder, file), { force: true });
     else writeFileSync(join(folder, file), text);
   }
-  console.log(`${folder}: ${scenario.name}\n${scenario.symptom}`);
+  console.log(`${folder}: ${values.scenario}\n${symptom}`);
   return 0;
 }
 

@@ -3,7 +3,7 @@
  * dist/web/, bundled by Vite.
  *
  * dist/cli/main.js is the command; what it imports only when a command asks for it lies in dist/shared/. The
- * workers lie in dist/workbench/. Every output is one folder below dist/, so that from any of them
+ * workers lie in dist/workbench/, the script that makes demo machines in dist/demo/. Every output is one folder below dist/, so that from any of them
  * `new URL('../workbench/fault-table-worker.js', import.meta.url)` is the worker.
  */
 
@@ -17,6 +17,7 @@ const ENTRIES = [
   'src/cli/main.ts',
   'src/workbench/fault-table-worker.ts',
   'src/workbench/reckoner-worker.ts',
+  'demo/written.ts',
 ];
 
 /** Loaded from node_modules at run time: what starts files of its own beside it, and compiled code. */
@@ -96,9 +97,11 @@ async function bundleProgram(folder) {
   const { build } = await import('esbuild');
   await build({
     absWorkingDir: root,
-    entryPoints: ENTRIES.filter((entry) => existsSync(join(root, entry))),
+    entryPoints: ENTRIES.filter((entry) => existsSync(join(root, entry))).map((entry) => ({
+      in: entry,
+      out: entry.replace(/^src\//, '').replace(/\.ts$/, ''),
+    })),
     outdir: folder,
-    outbase: 'src',
     bundle: true,
     splitting: true,
     chunkNames: 'shared/[name]-[hash]',
@@ -144,8 +147,13 @@ function sourceStamps() {
     .filter((file) => /\.(ts|tsx|json|sql|css|html|svg|woff2)$/.test(file) && !/\.test\.tsx?$/.test(file))
     .map((file) => join('src', file))
     .sort();
+  const demo = readdirSync(join(root, 'demo'), { recursive: true, encoding: 'utf8' })
+    .filter((file) => file.endsWith('.ts') && !file.endsWith('.test.ts'))
+    .map((file) => join('demo', file))
+    .sort();
   const shared = [
     ...sources.filter((file) => !file.startsWith(web)),
+    ...demo,
     ...['package.json', 'package-lock.json', 'scripts/build.js'],
   ];
   const hash = createHash('sha256');

@@ -18,6 +18,10 @@ export interface Options {
   readonly to?: string;
   /** The machine's name in the record. */
   readonly name?: string;
+  /** What is wrong with the demo machine, the seed of its two units, and how much of them was read. */
+  readonly scenario?: string;
+  readonly seed?: number;
+  readonly readings?: 'evening' | 'all';
   readonly json?: boolean;
   readonly all?: boolean;
   readonly ascii?: boolean;

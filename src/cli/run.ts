@@ -1,4 +1,4 @@
-import { Command, CommanderError, InvalidArgumentError } from 'commander';
+import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
 import about from '../../package.json' with { type: 'json' };
 import type { Call, Options } from './call.ts';
 import type { ServeCall } from './commands/serve.ts';
@@ -241,8 +241,32 @@ function program(
     'demo gauge',
     async () => (await import('./commands/demo.ts')).demo,
     ['<FOLDER>', 'the folder, which is not there yet'],
-  );
+  )
+    .option('--scenario <NAME>', 'what the keeper complains of; see below')
+    .option('--seed <NUMBER>', 'two other units of the same type', wholeNumber)
+    .addOption(
+      new Option('--readings <EXTENT>', 'of a first evening, or of every point').choices(['evening', 'all']),
+    )
+    .addHelpText('after', `\nScenarios:\n${SCENARIOS.map((name) => `  ${name}`).join('\n')}`);
   return root;
+}
+
+/** Those of the demo's script, which is not loaded for a word of help. */
+export const SCENARIOS = [
+  'fourteen too many',
+  'fours get lost',
+  'tens step by chance',
+  'deaf to the float',
+  'hangs after an hour',
+  'misses in the cold',
+  'after the thunderstorm',
+  'one wrong total',
+];
+
+function wholeNumber(text: string): number {
+  const value = /^\d{1,15}$/.test(text) ? Number(text) : Number.NaN;
+  if (Number.isSafeInteger(value)) return value;
+  throw new InvalidArgumentError('It is a whole number, such as 7.');
 }
 
 /** What a room can be; beyond it somebody has left out a point. */

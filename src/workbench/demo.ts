@@ -53,12 +53,58 @@ export function movedToYesterday(files: ReadonlyMap<string, Uint8Array>, now: Da
 const READINGS = 'readings.csv';
 const DATE = /\b\d{4}-\d{2}-\d{2}(?=T\d)/g;
 
+/** What a demo folder that is made anew shall be. */
+export interface DemoChoice {
+  readonly scenario?: string;
+  /** Draws the two units and what the meters show. */
+  readonly seed?: number;
+  /** Readings of a first evening, or of every point in every state. */
+  readonly extent?: 'evening' | 'all';
+}
+
+/** The demo's own script, which lies beside src/ and, built, beside this bundle. */
+interface DemoScript {
+  readonly scenarioNames: readonly string[];
+  writtenDemo(
+    name?: string,
+    seed?: number,
+    extent?: 'evening' | 'all',
+  ): { readonly files: ReadonlyMap<string, string>; readonly symptom: string } | undefined;
+}
+
+async function demoScript(): Promise<DemoScript> {
+  const built = !import.meta.url.endsWith('.ts');
+  const script = new URL(built ? '../demo/written.js' : '../../demo/written.ts', import.meta.url);
+  return (await import(/* @vite-ignore */ script.href)) as DemoScript;
+}
+
 /**
- * Writes a demo machine's folder to a place that is not there yet: whole, or not at all.
+ * Writes a demo machine's folder to a place that is not there yet: whole, or not at all. Without a choice it is the folder
+ * that comes with the program.
  *
  * @param signal  when it is given up before the end, nothing is left behind
- * @throws InputError  when something stands at `path`, or it cannot be written, or there is no such demo
+ * @returns what the keeper of the machine reports, where something was chosen
+ * @throws InputError  when something stands at `path`, or it cannot be written, or `unknown-scenario`, with those there are
  */
-export async function writeDemo(path: string, name?: string, signal?: AbortSignal): Promise<void> {
-  await writeFolder(path, await demoFiles(name), signal);
+export async function writeDemo(
+  path: string,
+  choice: DemoChoice = {},
+  signal?: AbortSignal,
+): Promise<string | undefined> {
+  const { scenario, seed, extent } = choice;
+  if (scenario === undefined && seed === undefined && extent === undefined) {
+    await writeFolder(path, await demoFiles(), signal);
+    return undefined;
+  }
+  const { scenarioNames, writtenDemo } = await demoScript();
+  const written = writtenDemo(scenario, seed, extent);
+  if (written === undefined) {
+    throw new InputError(
+      'unknown-scenario',
+      `no scenario ${JSON.stringify(scenario)}${suggestion(scenario ?? '', scenarioNames)}; scenarios: ${scenarioNames.join(', ')}`,
+    );
+  }
+  const files = new Map([...written.files].map(([file, text]) => [file, new TextEncoder().encode(text)]));
+  await writeFolder(path, files, signal);
+  return written.symptom;
 }
