@@ -42,7 +42,7 @@ export function Frame({ title, machine, legend, keys = NO_KEYS, end, className, 
   return (
     <div className={`frame ${className ?? ''}`}>
       <header className="running-head">
-        <span className="machine">{machine ? machine.name : 'Sisterboard'}</span>
+        <span className={`machine ${legend ? 'beside' : ''}`}>{machine ? machine.name : 'Sisterboard'}</span>
         {legend && <div className="legend">{legend}</div>}
         <nav className="pages" aria-label="Pages">
           {entries.map((page) => (
@@ -84,7 +84,9 @@ export function Frame({ title, machine, legend, keys = NO_KEYS, end, className, 
         </div>
         {end && <span className="end">{end}</span>}
       </footer>
-      {open === 'pages' && <PagesDialog entries={entries} target={target} here={here} onClose={close} />}
+      {open === 'pages' && (
+        <PagesDialog machine={machine?.id} entries={entries} target={target} here={here} onClose={close} />
+      )}
       {open === 'keys' && <KeysDialog keys={keys} onClose={close} />}
     </div>
   );
@@ -100,11 +102,13 @@ export function Caps({ caps }: { readonly caps: readonly string[] }) {
 }
 
 function PagesDialog({
+  machine,
   entries,
   target,
   here,
   onClose,
 }: {
+  readonly machine: string | undefined;
   readonly entries: readonly PageEntry[];
   readonly target: (page: PageEntry) => string;
   readonly here: (page: PageEntry) => boolean;
@@ -143,6 +147,7 @@ function PagesDialog({
           </li>
         ))}
       </ul>
+      {machine && <UndoButton machine={machine} />}
     </Dialog>
   );
 }

@@ -1,7 +1,7 @@
 /** The bench at work: what is asked for, what is typed, what it means; and the keys, with both hands at the probes. */
 
 import { lazy, type ReactNode, Suspense, useEffect, useMemo, useRef, useState } from 'react';
-import type { BenchRow, MachineView } from '../../server/index.ts';
+import type { BenchRow, MachineView, TableView } from '../../server/index.ts';
 import { Frame } from '../frame.tsx';
 import { useKeys, writes } from '../keys.ts';
 import type { KeyWords } from '../keys-dialog.tsx';
@@ -13,13 +13,14 @@ import { Column, ringNames, rowInput } from './column.tsx';
 import { entryOf, isWritten, plain, turned } from './entry.ts';
 import { Field } from './field.tsx';
 import { Head } from './head.tsx';
+import { FEW } from './lines.ts';
 import { meterSigma } from './meter.ts';
 import { askingOrder, orderMarks } from './order.ts';
 import { itemsOf } from './rows.ts';
 import { hush, speak, spokenPoint } from './speech.ts';
-import { FEW, Suspects, TableWork } from './suspects.tsx';
+import { Suspects, TableWork } from './suspects.tsx';
 import { useTaking } from './taking.ts';
-import { targetOf } from './target.ts';
+import { type Target, targetOf } from './target.ts';
 import { useLeft, usePreview } from './timing.ts';
 import { useVisit } from './visit.ts';
 import { Remarks, Why } from './why.tsx';
@@ -44,6 +45,8 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   const [chosen, setChosen] = useState<string>();
   const [steps, setSteps] = useState(0);
   const [text, setText] = useState('');
+  /** While something is typed, what it is typed for: nothing moves under a value. */
+  const [held, setHeld] = useState<Target>();
   const [twin, setTwin] = useState(false);
   const [lens, setLens] = useState(false);
   const [opened, setOpened] = useState(0);
@@ -58,7 +61,15 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   // On arrival nobody has said how the machine stands: the best reading's state is proposed, and waits to be confirmed.
   const state = settled ?? (answer?.next[0]?.state || machine.states[0]!.name);
   const versus = against === undefined ? {} : { against };
-  const known = settled !== undefined || answer !== undefined || ranking.problem !== undefined;
+  const progress = useTable(machine.id);
+  const table = progress ?? answer?.table ?? machine.table;
+  // A table that is kept is there in a moment; only one that has to be worked out is not waited for.
+  const coming = (one: TableView) =>
+    one.total === 0 && (one.state === 'none' || one.state === 'working') && one.message === '';
+  const soon =
+    answer === undefined ||
+    (coming(answer.table) && (progress === undefined || coming(progress) || progress.state === 'ready'));
+  const known = settled !== undefined || !soon || ranking.problem !== undefined;
   const bench = useLive(
     api.machines[':id'].bench,
     known ? { param, query: { unit, state, ...versus } } : undefined,
@@ -67,9 +78,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
     api.machines[':id']['what-if'],
     fault === '' ? undefined : { param, query: { fault, state } },
   );
-  const progress = useTable(machine.id);
   const rows = bench.value?.rows ?? NO_ROWS;
-  const table = progress ?? answer?.table ?? machine.table;
   const left = useLeft(table);
 
   const healthy = useMemo(
@@ -81,7 +90,8 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   );
   const axes = useMemo(() => machine.families.map(axisOf), [machine]);
   const next = answer?.next ?? [];
-  const target = targetOf({ machine, state, rows, next, unreachable: visit.unreachable, chosen, steps });
+  const target =
+    held ?? targetOf({ machine, state, rows, next, unreachable: visit.unreachable, chosen, steps });
   const point = target?.point.point;
   const elsewhere = useLive(
     api.machines[':id'].bench,
@@ -142,7 +152,13 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
     }
   }, [gated, waits]);
 
+  const write = (to: string) => {
+    setText(to);
+    setHeld(to === '' ? undefined : target);
+    if (taking.said !== '') taking.say('');
+  };
   const moveOn = () => {
+    setHeld(undefined);
     setChosen(undefined);
     setSteps(0);
     setText('');
@@ -196,8 +212,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   const choose = (to: string) => {
     if (taking.stuck) return;
     setChosen(to);
-    setText('');
-    taking.say('');
+    write('');
     if (matchMedia('(pointer: fine)').matches) field.current?.focus();
   };
   const byArrow = (way: 1 | -1) => {
@@ -222,7 +237,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   };
   const whyPlace = useRef<HTMLDivElement>(null);
   const cannotReach = () => {
-    if (!point || taking.stuck) return;
+    if (!point || text !== '') return;
     change({ kind: 'unreachable', point });
     taking.say(
       visit.unreachable.has(point)
@@ -237,7 +252,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   };
   const clear = () => {
     if (taking.stuck) taking.letGo();
-    setText('');
+    write('');
     taking.say('');
   };
   const home = () => {
@@ -401,7 +416,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
             }
             field={
               waits ? (
-                <MainButton onPress={enter}>The machine is in {target.state}</MainButton>
+                <MainButton onPress={enter}>Done: it is in this state</MainButton>
               ) : gated ? (
                 <Gate text={target.point.caution} onConfirm={enter} />
               ) : (
@@ -414,12 +429,9 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
                     read={recordWords(row, twin)}
                     stuck={taking.stuck}
                     wrong={entry.kind === 'wrong'}
-                    onText={(to) => {
-                      setText(to);
-                      if (taking.said !== '') taking.say('');
-                    }}
+                    onText={write}
                   />
-                  <button type="button" className="button sign-button" onClick={() => setText(turned(text))}>
+                  <button type="button" className="button sign-button" onClick={() => write(turned(text))}>
                     <span className="aside">Change the </span>±<span className="aside"> sign</span>
                   </button>
                   <button type="button" className="button main take-button" onClick={enter}>
@@ -462,6 +474,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
             <>
               <Suspects
                 answer={answer}
+                typed={twin ? undefined : typed}
                 preview={typed === undefined ? undefined : preview}
                 letters={visit.letters}
                 opened={suspect?.key}
@@ -560,13 +573,14 @@ function Legend({
             value={against ?? ''}
             onChange={(event) => onMove({ against: event.target.value || undefined })}
           >
-            <option value="">{healthy.length === 1 ? `${healthy[0]}, healthy` : 'all healthy units'}</option>
+            <option value="">{healthy.length === 1 ? healthy[0] : 'all healthy units'}</option>
             {others.map(({ id, health }) => (
               <option key={id} value={id}>
-                {id}, {health}
+                {id === against ? id : `${id}, ${health}`}
               </option>
             ))}
           </select>
+          <span className="health">{machine.units.find(({ id }) => id === healthy[0])?.health}</span>
         </label>
       )}
       <label className="legend-choice">
@@ -575,10 +589,11 @@ function Legend({
         <select value={unit} onChange={(event) => onMove({ unit: event.target.value, against: undefined })}>
           {machine.units.map(({ id, health }) => (
             <option key={id} value={id}>
-              {id}, {health}
+              {id === unit ? id : `${id}, ${health}`}
             </option>
           ))}
         </select>
+        <span className="health">{machine.units.find(({ id }) => id === unit)?.health}</span>
       </label>
     </>
   );
@@ -666,7 +681,7 @@ function VerdictLine({
 }
 
 function recordWords(row: BenchRow | undefined, twin: boolean): string {
-  if (twin) return 'the healthy unit';
+  if (twin) return 'healthy';
   if (!row?.reading) return 'not read yet';
   const day = row.reading.takenAt.slice(0, 10);
   return `read ${volts(row.reading.value)}${day ? `, ${day}` : ''}`;

@@ -78,18 +78,16 @@ export function Column({
         <span className="cell-strip" ref={cell} />
         <span className="cell-healthy">{healthy[0] ?? ''}</span>
         <span className="cell-own">{unit}</span>
-        <span className="cell-off">spreads off</span>
+        <span className="cell-off">
+          spreads<span className="off-word"> off</span>
+        </span>
       </div>
       {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a region that scrolls must be reachable by the keyboard */}
       <div className="rows" ref={scroller} tabIndex={0}>
+        {box && (
+          <div className="wanted-box" style={{ height: box.size, transform: `translateY(${box.start}px)` }} />
+        )}
         <ul className="rows-inner" style={{ height: list.getTotalSize() }}>
-          {box && (
-            <li
-              className="wanted-box"
-              role="presentation"
-              style={{ height: box.size, transform: `translateY(${box.start}px)` }}
-            />
-          )}
           {list.getVirtualItems().map(({ key, index, start, size }) => {
             const item = items[index]!;
             const style = { height: size, transform: `translateY(${start}px)` };

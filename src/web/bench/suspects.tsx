@@ -1,15 +1,17 @@
 /** Who may be to blame, now and with the value in the field; and what is in the way of saying so. */
 
 import { useLayoutEffect, useRef, useState } from 'react';
-import type { SuspectsView, SuspectView, TableView } from '../../server/index.ts';
+import type { SuspectsView, TableView } from '../../server/index.ts';
 import { percent, volts } from '../strip/index.ts';
-import { suspectName } from './reasons.ts';
+import { FEW, type Line, MANY, suspectLines } from './lines.ts';
 import { LyingStaves, type StaveShare, Staves } from './staves.tsx';
 import { rem, useWidth } from './width.ts';
 
 export interface SuspectsProps {
   readonly answer: SuspectsView;
-  /** With the value in the field. */
+  /** The value in the field, volts. */
+  readonly typed: number | undefined;
+  /** With that value, or the one before while it is still being reckoned. */
   readonly preview: SuspectsView | undefined;
   readonly letters: ReadonlyMap<string, string>;
   /** The suspect that is opened. */
@@ -17,73 +19,9 @@ export interface SuspectsProps {
   readonly onOpen: (key: string) => void;
 }
 
-/** So many lines at first, and after a press on `others`. */
-export const FEW = 4;
-const MANY = 12;
-/** Below this share, nothing being wrong is not worth a line. */
-const WORTH = 0.005;
-
-interface Line {
-  readonly key: string;
-  readonly kind: StaveShare['kind'];
-  readonly now: number;
-  readonly after: number | undefined;
-  readonly suspect?: SuspectView;
-  readonly text: string;
-}
-
-/** The lines in the order of the answer on record, whatever the preview would make of it. */
-export function suspectLines(answer: SuspectsView, preview: SuspectsView | undefined, most: number): Line[] {
-  const listed = answer.suspects.slice(0, most);
-  const then = new Map(preview?.suspects.map(({ key, probability }) => [key, probability]));
-  const lines: Line[] = listed.map((suspect) => ({
-    key: suspect.key,
-    kind: 'suspect',
-    now: suspect.probability,
-    after: preview && (then.get(suspect.key) ?? 0),
-    suspect,
-    text: suspectName(suspect),
-  }));
-  const total = (one: (line: Line) => number) => lines.reduce((sum, line) => sum + one(line), 0);
-  const rest = (view: SuspectsView, shown: number) => Math.max(0, 1 - view.unexplained - view.sound - shown);
-  const count = answer.suspects.length - listed.length + answer.others.count;
-  const others = rest(
-    answer,
-    total(({ now }) => now),
-  );
-  const othersAfter =
-    preview &&
-    rest(
-      preview,
-      total((line) => line.after ?? 0),
-    );
-  if (count > 0 || (othersAfter ?? 0) > WORTH) {
-    const text = count === 1 ? 'one other' : `${count} others`;
-    lines.push({ key: 'others', kind: 'others', now: others, after: othersAfter, text });
-  }
-  if (Math.max(answer.sound, preview?.sound ?? 0) >= WORTH) {
-    lines.push({
-      key: 'sound',
-      kind: 'others',
-      now: answer.sound,
-      after: preview?.sound,
-      text: 'nothing is wrong',
-    });
-  }
-  lines.push({
-    key: 'none',
-    kind: 'none',
-    now: answer.unexplained,
-    after: preview?.unexplained,
-    text: 'none of these',
-  });
-  // What no fault explains leads the ranking when it is the likeliest.
-  const last = lines.at(-1)!;
-  return last.now > (lines[0]?.now ?? 0) && lines.length > 1 ? [last, ...lines.slice(0, -1)] : lines;
-}
-
-export function Suspects({ answer, preview, letters, opened, onOpen }: SuspectsProps) {
+export function Suspects({ answer, typed, preview, letters, opened, onOpen }: SuspectsProps) {
   const [most, setMost] = useState(FEW);
+  const [all, setAll] = useState(false);
   const list = useRef<HTMLOListElement>(null);
   const box = useRef<HTMLDivElement>(null);
   const across = useWidth(box, 770);
@@ -98,17 +36,12 @@ export function Suspects({ answer, preview, letters, opened, onOpen }: SuspectsP
   }));
   const value = preview?.preview?.value;
   return (
-    <section className="suspects" aria-label="Suspects">
+    <section className={`suspects ${all ? 'all' : ''}`} aria-label="Suspects">
       <div className="suspects-head">
         <h2>Suspects</h2>
         <p className="label">
-          {value === undefined ? (
-            'now, %'
-          ) : (
-            <>
-              now, % <b>with {volts(value)} V</b>
-            </>
-          )}
+          now, %{value !== undefined && <b>with {volts(value)} V</b>}
+          {typed !== undefined && typed !== value && ' reckoning'}
         </p>
       </div>
       <div className="suspects-body" ref={box}>
@@ -132,6 +65,9 @@ export function Suspects({ answer, preview, letters, opened, onOpen }: SuspectsP
             />
           ))}
         </ol>
+        <button type="button" className="button plain all-button" onClick={() => setAll(!all)}>
+          {all ? 'The first three only' : 'All suspects'}
+        </button>
       </div>
     </section>
   );
@@ -159,7 +95,7 @@ function SuspectLine({
         </span>
       )}
       <span className={suspect ? 'suspect-part' : 'suspect-rest'}>{text}</span>
-      {suspect && <span className="suspect-mode">{suspect.words}</span>}
+      {suspect && <span className="suspect-mode">{unbroken(suspect.words)}</span>}
     </span>
   );
   return (
@@ -188,6 +124,11 @@ function SuspectLine({
       )}
     </li>
   );
+}
+
+/** A value stays with its unit and with its `about`. */
+function unbroken(words: string): string {
+  return words.replaceAll(/about (\S+) (\S+)/g, 'about\u00a0$1\u00a0$2');
 }
 
 /** Where the lines of the list stand, so that the leaders meet them. */

@@ -3,7 +3,7 @@ import type { SuspectsView, TableView } from '../../server/index.ts';
 import { api, useLive } from '../live.ts';
 
 /** After the last key, milliseconds, before the suspects are asked about what is typed. */
-const PAUSE = 60;
+const PAUSE = 150;
 
 interface Asked {
   readonly unit: string;
