@@ -81,11 +81,14 @@ describe('a fault table', () => {
     const longer = new Uint8Array(bytes.length + 1);
     longer.set(bytes);
     expect(FaultTable.fromBytes(machine, longer)).toBeUndefined();
-    for (const at of [0, 4, 8, 9]) {
-      const bad = bytes.slice();
-      bad[at]! ^= 0xff;
-      expect(FaultTable.fromBytes(machine, bad), `${at}`).toBeUndefined();
-    }
+    // Every byte of its description, and some of all the rest, by one bit and by all.
+    const description = 12 + new DataView(bytes.buffer).getUint32(8, true);
+    for (let at = 0; at < bytes.length; at += at < description ? 1 : 997)
+      for (const damage of [0x01, 0xff]) {
+        const bad = bytes.slice();
+        bad[at]! ^= damage;
+        expect(FaultTable.fromBytes(machine, bad), `${at}`).toBeUndefined();
+      }
     const smaller = { ...machine, parts: machine.parts.slice(1) };
     expect(FaultTable.fromBytes(smaller, bytes)).toBeUndefined();
     const warmer = { ...machine, ambient: 35 };

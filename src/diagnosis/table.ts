@@ -357,31 +357,32 @@ export class FaultTable {
       view(s.stateLost);
     }
     const text = new TextEncoder().encode(JSON.stringify(head));
-    const size = 8 + text.length + pieces.reduce((sum, p) => sum + p.length, 0);
+    const size = HEAD + text.length + pieces.reduce((sum, p) => sum + p.length, 0);
     const bytes = new Uint8Array(size);
     const data = new DataView(bytes.buffer);
     data.setUint32(0, MARK, true);
-    data.setUint32(4, text.length, true);
-    bytes.set(text, 8);
-    let at = 8 + text.length;
+    data.setUint32(8, text.length, true);
+    bytes.set(text, HEAD);
+    let at = HEAD + text.length;
     for (const p of pieces) {
       bytes.set(p, at);
       at += p.length;
     }
+    data.setUint32(4, checkSum(data), true);
     return bytes;
   }
 
-  /** The table in `bytes`, or undefined when they do not fit this machine. */
+  /** The table in `bytes`, or undefined when they are damaged or do not fit this machine. */
   static fromBytes(machine: Machine, bytes: Uint8Array): FaultTable | undefined {
     try {
       const data = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
-      if (data.getUint32(0, true) !== MARK) return undefined;
-      const length = data.getUint32(4, true);
-      const head = JSON.parse(new TextDecoder().decode(bytes.subarray(8, 8 + length))) as (Omit<
+      if (data.getUint32(0, true) !== MARK || data.getUint32(4, true) !== checkSum(data)) return undefined;
+      const length = data.getUint32(8, true);
+      const head = JSON.parse(new TextDecoder().decode(bytes.subarray(HEAD, HEAD + length))) as (Omit<
         TableShare,
         'counts' | 'nets' | 'volts' | 'pins' | 'stateLost' | 'aids'
       > & { cells: number; moved: number; aids: number[] })[];
-      let at = 8 + length;
+      let at = HEAD + length;
       const take = (size: number): ArrayBuffer => {
         const piece = bytes.slice(at, at + size);
         if (piece.length !== size) throw new RangeError('table ends early');
@@ -416,7 +417,21 @@ export class FaultTable {
   }
 }
 
-const MARK = 0x31544653;
+const MARK = 0x32544653;
+/** Mark, check sum, length of the description that follows. */
+const HEAD = 12;
+
+/** A sum over all that stands behind it, which any single damaged word changes: each step can be undone. */
+function checkSum(data: DataView): number {
+  let sum = data.byteLength;
+  let at = 8;
+  for (; at + 4 <= data.byteLength; at += 4) {
+    sum = Math.imul(sum ^ data.getUint32(at, true), 0x85ebca6b);
+    sum = (sum << 13) | (sum >>> 19);
+  }
+  for (; at < data.byteLength; at++) sum = Math.imul(sum ^ data.getUint8(at), 0x85ebca6b);
+  return sum >>> 0;
+}
 
 /** Joins shares, all of them in any order, into the table. */
 export function faultTable(machine: Machine, shares: readonly TableShare[]): FaultTable {
