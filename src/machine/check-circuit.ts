@@ -106,13 +106,15 @@ function checkRails({ machine, parts }: FolderContent, findings: FindingList): v
  */
 function checkIslands(content: FolderContent, rowOf: RowOf, findings: FindingList): void {
   const pins = pinsByNet(content.machine);
+  const untraced = new Set(untracedBoards(content.machine));
   const islands = islandsOf(content);
   const unmodelled: string[] = [];
   for (const nets of islands) {
     const there = nets.flatMap((net) => pins.get(net) ?? []);
     const kinds = new Set(there.map(({ part }) => part.kind));
     if ([...kinds].every((kind) => kind === 'connector' || kind === 'other')) {
-      unmodelled.push(...nets);
+      // Between boards that are not traced nothing else is to be expected.
+      if (!there.every(({ part }) => untraced.has(part.board))) unmodelled.push(...nets);
       continue;
     }
     const first = there.find(({ part }) => part.kind !== 'connector' && part.kind !== 'other')!;

@@ -661,8 +661,20 @@ describe('a machine folder', () => {
     expect(places(findings)).toEqual(['error header parts.csv 1']);
   });
 
-  it('with an untraced board has nothing to say of its connectors but that they are not computed', () => {
-    const { findings } = folder(withPart('SUB,J1,connector,,,,1=OUT 2=A,\nMEM,J1,connector,,,,1=OUT 2=A,'));
+  it('with untraced boards has nothing to say of their connectors and of what is between them', () => {
+    const { findings } = folder(
+      withPart('SUB,J1,connector,,,,1=OUT 2=A 3=B,\nMEM,J1,connector,,,,1=OUT 2=A,'),
+    );
+    expect(places(findings)).toEqual([]);
+  });
+
+  it('says which nets are not computed on a board that is traced', () => {
+    const { findings } = folder(withPart('ADD,M1,other,,,,1=A 2=DIAL,\nADD,J1,connector,,,,1=A 2=DIAL,'));
     expect(places(findings)).toEqual(['warning undriven-island parts.csv']);
+  });
+
+  it('has a slip of the pen in a connector’s net on an untraced board', () => {
+    const { findings } = folder(withPart('SUB,J1,connector,,,,1=OUT 2=BASEE,'));
+    expect(places(findings)).toEqual(['warning single-pin parts.csv 10 pins']);
   });
 });

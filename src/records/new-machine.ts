@@ -38,6 +38,14 @@ export function newMachineFiles(machine: NewMachine): Map<string, Uint8Array> {
       boards.map((board) => ({ board: board.name, caution: board.caution })),
     ),
   };
+  const ways = boards.filter(({ inputs, outputs }) => inputs?.length || outputs?.length);
+  if (ways.length > 0)
+    files['flow.csv'] = table(
+      'flow.csv',
+      ways.map(({ name: board, inputs, outputs }) => ({
+        ...{ board, stage: 'board', inputs: inputs?.join(' '), outputs: outputs?.join(' ') },
+      })),
+    );
   if (machine.states?.length)
     files['states.csv'] = table(
       'states.csv',

@@ -176,6 +176,9 @@ export interface NewBoard {
   readonly name: string;
   /** `3=STEP` is pin 3 on net STEP; `STEP` alone is that net on the pin of its place in the list. */
   readonly pins: readonly string[];
+  /** Nets that the board takes in and puts out, where that is known: without it nobody can tell which of two boards is bad. */
+  readonly inputs?: readonly string[] | undefined;
+  readonly outputs?: readonly string[] | undefined;
   readonly caution?: string | undefined;
 }
 

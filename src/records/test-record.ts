@@ -20,7 +20,7 @@ export const TURNSTILE: NewMachine = {
     { id: 'island', health: 'faulty' },
   ],
   boards: [
-    { name: 'COUNT', pins: ['-12V', '0V', 'STEP', 'CARRY'], caution: 'potted' },
+    { name: 'COUNT', pins: ['-12V', '0V', 'STEP', 'CARRY'], caution: 'potted', outputs: ['CARRY'] },
     { name: 'DRIVE', pins: ['1=-12V', '2=0V', '7=CARRY', '8=TENS'] },
   ],
   points: [{ point: 'STEP' }, { point: 'CARRY', caution: 'next to the mains lugs' }, { point: 'TENS' }],

@@ -35,14 +35,15 @@ describe('a machine in the record', () => {
     ]);
   });
 
-  it('made from nothing has boards, pins, points and states, and nothing wrong with it but that it is not traced', async () => {
+  it('made from nothing has boards, pins, points and states, and nothing wrong or doubtful', async () => {
     const id = await turnstile();
     const { machine, findings } = readMachine(await record.folder(id));
-    expect(findings.map(({ code }) => code)).toEqual(['undriven-island']);
+    expect(findings).toEqual([]);
     expect(machine).toMatchObject({
       name: 'Turnstile',
       boards: [{ name: 'COUNT', caution: 'potted' }, { name: 'DRIVE' }],
       conditions: [{ name: 'rest', steps: 'touch nothing' }],
+      flow: [{ board: 'COUNT', stage: 'board', inputs: [], outputs: ['CARRY'] }],
       points: [{ point: 'STEP' }, { point: 'CARRY', caution: 'next to the mains lugs' }, { point: 'TENS' }],
     });
     expect(machine!.parts[1]).toMatchObject({
