@@ -1,12 +1,14 @@
 import type { FolderContent } from './check.ts';
 import type { FindingList } from './finding.ts';
 import type { Part, PartKind } from './model.ts';
-import { suggestion } from './nearest.ts';
+import { nearest, suggestion } from './nearest.ts';
 import { type PinOfPart, pinsByNet, untracedBoards } from './nets.ts';
 import { PARTS } from './sheets/parts.ts';
 
 /** Kinds through which no direct current is computed. */
 const NOT_CONDUCTING: ReadonlySet<PartKind> = new Set(['capacitor', 'connector', 'other']);
+/** Names up to this length are alike by chance. */
+const SHORT_NAME = 3;
 /** How many names a finding lists. */
 const NAMES = 6;
 
@@ -38,14 +40,21 @@ function checkLonePins(content: FolderContent, rowOf: RowOf, findings: FindingLi
   for (const [net, [only, ...others]] of pins) {
     if (only === undefined || others.length > 0 || fed.has(net) || flow.has(net)) continue;
     const near = findings.explains('single-pin', PARTS.file) ? suggestion(net, pins.keys()) : '';
-    // Where the boards at the other end are not traced, a connector's pin stands alone rightly.
-    if (only.part.kind === 'connector' && near === '' && untraced.has(only.part.board)) continue;
+    // Where the boards at the other end are not traced, a connector's pin stands alone rightly, unless its net looks like a slip.
+    const alone = only.part.kind === 'connector' && untraced.has(only.part.board);
+    if (alone && !nearest(net, pins.keys()).some((other) => isSlip(net, other))) continue;
     findings.warning(
       'single-pin',
       { file: PARTS.file, row: rowOf.get(only.part)!, column: 'pins', found: `${only.pin.pin}=${net}` },
       `net ${net} has a single pin, ${pinName(only)}${near || '; mend the name if it is a slip'}`,
     );
   }
+}
+
+/** Whether one name may be the other one misspelt. Lines are numbered, `BIT1` and `BIT2`: such are two. */
+function isSlip(net: string, other: string): boolean {
+  const digits = (name: string): string => name.replace(/\D/g, '');
+  return net.length > SHORT_NAME && digits(net) === digits(other);
 }
 
 function pinName({ part, pin }: PinOfPart): string {

@@ -663,7 +663,7 @@ describe('a machine folder', () => {
 
   it('with untraced boards has nothing to say of their connectors and of what is between them', () => {
     const { findings } = folder(
-      withPart('SUB,J1,connector,,,,1=OUT 2=A 3=B,\nMEM,J1,connector,,,,1=OUT 2=A,'),
+      withPart('SUB,J1,connector,,,,1=OUT 2=A 3=B 4=BIT1 5=BIT2,\nMEM,J1,connector,,,,1=OUT 2=A,'),
     );
     expect(places(findings)).toEqual([]);
   });
