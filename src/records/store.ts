@@ -12,6 +12,7 @@ import {
 import { InputError, systemReason } from './input-error.ts';
 import { MIGRATIONS } from './migrations/index.ts';
 import type { Tables } from './tables.ts';
+import { flushFolder } from './whole-write.ts';
 
 /** `Sbrd`: what `file` and the like may know a record by. */
 const APPLICATION_ID = 0x53627264;
@@ -163,6 +164,7 @@ export async function openStore(path: string, create: boolean): Promise<Store> {
     const db = new Sqlite(path, { timeout: PATIENCE_MS });
     try {
       prepare(db, path);
+      if (there === undefined) await flushFolder(dirname(resolve(path)));
       return new Store(path, db);
     } catch (error) {
       db.close();

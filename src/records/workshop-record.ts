@@ -1,20 +1,19 @@
-import {
-  cellTable,
-  type Finding,
-  formatFindings,
-  type Machine,
-  pointNet,
-  readMachine,
-  rowFindings,
-  suggestion,
-  type Unit,
-} from '../machine/index.ts';
+import { type Finding, formatFindings, type Machine, readMachine } from '../machine/index.ts';
 import { backupRecord } from './backup.ts';
 import { keepTable, keptTable } from './fault-table-store.ts';
-import { checkPath } from './file-path.ts';
 import { InputError } from './input-error.ts';
-import { Journal, machineRow, SHEET_TABLES } from './journal.ts';
+import { Journal, machineRow } from './journal.ts';
 import { checkStands, type LogChoice, logEntries, writeLogEntry } from './log-store.ts';
+import {
+  addMachine,
+  folderOf,
+  headOf,
+  headText,
+  machineEntries,
+  settleName,
+  sheetFiles,
+  takenNames,
+} from './machine-store.ts';
 import { newMachineFiles } from './new-machine.ts';
 import {
   addPicture,
@@ -25,9 +24,9 @@ import {
   placeMark,
   placementsOf,
   removeMark,
-  withdrawnPictures,
   withdrawPicture,
 } from './picture-store.ts';
+import { addReading, recordReadings, withdrawReading } from './reading-store.ts';
 import {
   type Change,
   type ChangeEntry,
@@ -47,10 +46,11 @@ import {
   type SheetEdit,
   type SheetName,
 } from './record-types.ts';
-import { addRow, editSheet, fileOf, fillSheet, recordSheet, sheetText } from './sheet-store.ts';
+import { editSheet, recordSheet } from './sheet-store.ts';
 import { query, type Store } from './store.ts';
 
-const HEAD = 'machine.json';
+/** What readings are held against. */
+const WIRING = ['parts', 'types', 'conditions', 'states', 'points', 'flow'] as const;
 /** How often one looks for what other processes have changed. */
 const LOOK_MS = 100;
 
@@ -89,23 +89,23 @@ export class WorkshopRecord {
 
   /** The machines by name. */
   async machines(): Promise<readonly MachineEntry[]> {
-    return this.#entries();
+    return machineEntries(this.#store);
   }
 
   /** One machine's entry. */
   async machine(id: number): Promise<MachineEntry> {
     machineRow(this.#store, id);
-    return this.#entries(id)[0]!;
+    return machineEntries(this.#store, id)[0]!;
   }
 
   /** The machine's folder: bytes by file name, for `readMachine`, to write out or to pack. */
   async folder(id: number): Promise<Map<string, Uint8Array>> {
-    return this.#store.read(() => this.#folder(id, true));
+    return this.#store.read(() => folderOf(this.#store, id, true));
   }
 
   /** As `folder`, but pictures and whatever else is not a table are there by name only, without their bytes: for reading alone. */
   async tables(id: number): Promise<Map<string, Uint8Array>> {
-    return this.#store.read(() => this.#folder(id, false));
+    return this.#store.read(() => folderOf(this.#store, id, false));
   }
 
   /**
@@ -120,43 +120,7 @@ export class WorkshopRecord {
   ): Promise<MachineEntry> {
     const { findings, source } = readMachine(files);
     refuseErrors(findings);
-    const raw = source.json!.raw;
-    const tables = SHEET_TABLES.flatMap((sheet) => {
-      const bytes = files.get(fileOf(sheet));
-      const table = bytes && cellTable(fileOf(sheet), new TextDecoder().decode(bytes));
-      return table === undefined ? [] : [{ sheet, table }];
-    });
-    const id = await this.#write(() => {
-      const wanted = name ?? (typeof raw.name === 'string' ? raw.name : '');
-      const free = this.#freeName(wanted);
-      const head = free === raw.name ? source.texts.get(HEAD)! : headText({ ...raw, name: free });
-      const at = this.#now();
-      const machine = this.#store.run(
-        query.insertInto('machines').values({
-          ...{ name: free, head, version: 0, revision: 0, wiring: 0 },
-          ...{ columns: '{}', changed_at: at, withdrawn: null },
-        }),
-      );
-      const journal = new Journal(this.#store, machine, at, `import ${free}`);
-      journal.machineAdded();
-      const headings = Object.fromEntries(
-        tables.map(({ sheet, table }) => [sheet, fillSheet(this.#store, machine, sheet, table, journal.id)]),
-      );
-      this.#store.run(
-        query
-          .updateTable('machines')
-          .set({ columns: JSON.stringify(headings), version: journal.id })
-          .where('id', '=', machine),
-      );
-      for (const [path, bytes] of files) {
-        if (path === HEAD || tables.some(({ sheet }) => fileOf(sheet) === path) || bytes.length === 0)
-          continue;
-        checkPath(path);
-        this.#store.run(query.insertInto('attachments').values({ machine, path, bytes }));
-      }
-      journal.finish();
-      return machine;
-    });
+    const id = await this.#write(() => addMachine(this.#store, files, source, name, this.#now()));
     return this.machine(id);
   }
 
@@ -215,7 +179,7 @@ export class WorkshopRecord {
       if (row.version !== version)
         throw new Conflict('the machine was changed in the meantime; nothing was overwritten', headOf(row));
       const name = typeof json.name === 'string' ? json.name.trim() : '';
-      if (name !== row.name && this.#names(id).has(name))
+      if (name !== row.name && takenNames(this.#store, id).has(name))
         throw new InputError('name-taken', `there is a machine ${JSON.stringify(name)} already`);
       journal.update('machines', id, { head: headText(json), name: name || row.name });
     });
@@ -228,67 +192,23 @@ export class WorkshopRecord {
    */
   async takeReading(id: number, reading: NewReading): Promise<Change & { readonly reading: number }> {
     const what = `reading of ${reading.unit}, ${reading.condition}, ${reading.point}: ${reading.value}`;
-    const change = await this.#change(id, what, (journal) => {
-      const taken_at = this.#readingTime(id, reading);
-      const { uncertainty = '', ambient = '', instrument = '', note = '' } = reading;
-      const { unit, condition, point, quantity, value } = reading;
-      const cells = {
-        unit,
-        condition,
-        point,
-        quantity,
-        value,
-        uncertainty,
-        taken_at,
-        ambient,
-        instrument,
-        note,
-      };
-      this.#checkReading(id, cells);
-      return [addRow(this.#store, journal, id, 'readings', cells)];
-    });
+    const change = await this.#change(id, what, (journal) => [
+      addReading(this.#store, journal, id, reading, this.#wiring(id), this.#now()),
+    ]);
     return { ...change, reading: change.added[0]! };
   }
 
   /** Takes a slip out of the reckoning; it stays in the history. @throws InputError  `no-reading` */
   async withdrawReading(id: number, reading: number): Promise<Change> {
     return this.#change(id, 'withdraw a reading', (journal) => {
-      const row = this.#store.first(
-        query.selectFrom('readings').select('withdrawn').where('id', '=', reading).where('machine', '=', id),
-      );
-      if (row === undefined || row.withdrawn !== null)
-        throw new InputError('no-reading', `there is no reading ${reading} that stands`);
-      journal.withdraw('readings', reading);
+      withdrawReading(this.#store, journal, id, reading);
     });
   }
 
   /** All readings that were ever taken, in the order in which they stand, of one unit, condition or point where it is named. */
   async readings(id: number, choice: ReadingChoice = {}): Promise<readonly RecordReading[]> {
     machineRow(this.#store, id);
-    let wanted = query.selectFrom('readings').selectAll().where('machine', '=', id);
-    for (const column of ['unit', 'condition', 'point'] as const) {
-      const value = choice[column];
-      if (value !== undefined) wanted = wanted.where(column, '=', value);
-    }
-    const rows = this.#store.all(wanted.orderBy('position').orderBy('id'));
-    const latest = new Map<string, { readonly id: number; readonly time: number }>();
-    const keyOf = (row: (typeof rows)[number]): string =>
-      [row.unit, row.condition, row.point, row.quantity].join('\n');
-    for (const row of rows) {
-      if (row.withdrawn !== null) continue;
-      const time = moment(row.taken_at);
-      const other = latest.get(keyOf(row));
-      if (other === undefined || !(time < other.time)) latest.set(keyOf(row), { id: row.id, time });
-    }
-    return rows.map((row): RecordReading => {
-      const { unit, condition, point, quantity, value, uncertainty, ambient, instrument, note } = row;
-      return {
-        ...{ id: row.id, unit, condition, point, quantity, value, uncertainty, ambient, instrument, note },
-        takenAt: row.taken_at,
-        superseded: row.withdrawn === null && latest.get(keyOf(row))?.id !== row.id,
-        withdrawn: row.withdrawn !== null,
-      };
-    });
+    return recordReadings(this.#store, id, choice);
   }
 
   /** The log in the order in which it was written; entries that were superseded or withdrawn are marked. */
@@ -420,7 +340,7 @@ export class WorkshopRecord {
       if (last === undefined) return undefined;
       const journal = new Journal(this.#store, id, this.#now(), `undo: ${last.what}`, last.id);
       journal.takeBack(last.id);
-      this.#settleName(journal, id);
+      settleName(this.#store, journal, id);
       journal.finish();
       return { ...changeEntry(last), undoneBy: journal.id };
     });
@@ -511,171 +431,22 @@ export class WorkshopRecord {
     return this.#clock().toISOString();
   }
 
-  #names(except?: number): Set<string> {
-    const rows = this.#store.all(
-      query.selectFrom('machines').select(['id', 'name']).where('withdrawn', 'is', null),
-    );
-    return new Set(rows.filter(({ id }) => id !== except).map(({ name }) => name));
-  }
-
-  #freeName(wanted: string, except?: number): string {
-    const names = this.#names(except);
-    const base = wanted.trim() || 'machine';
-    let free = wanted.trim() === wanted && wanted !== '' ? wanted : base;
-    for (let n = 2; names.has(free); n++) free = `${base} ${n}`;
-    return free;
-  }
-
-  /** A machine that comes back may find its name taken. */
-  #settleName(journal: Journal, id: number): void {
-    const row = this.#store.first(query.selectFrom('machines').selectAll().where('id', '=', id));
-    if (row === undefined || row.withdrawn !== null) return;
-    const name = this.#freeName(row.name, id);
-    if (name !== row.name)
-      journal.update('machines', id, { name, head: headText({ ...JSON.parse(row.head), name }) });
-  }
-
-  #folder(id: number, whole: boolean): Map<string, Uint8Array> {
-    const encoder = new TextEncoder();
-    const files = new Map([[HEAD, encoder.encode(machineRow(this.#store, id).head)]]);
-    for (const sheet of SHEET_TABLES) {
-      const text = sheetText(this.#store, id, sheet);
-      if (text !== undefined) files.set(fileOf(sheet), encoder.encode(text));
-    }
-    const attached = query.selectFrom('attachments').where('machine', '=', id).orderBy('path');
-    const attachments = this.#store.all<{ path: string; bytes?: Uint8Array }>(
-      whole ? attached.select(['path', 'bytes']) : attached.select('path'),
-    );
-    const away = withdrawnPictures(this.#store, id);
-    for (const { path, bytes = [] } of attachments)
-      if (!away.has(path)) files.set(path, new Uint8Array(bytes));
-    return files;
-  }
-
-  #entries(id?: number): MachineEntry[] {
-    return this.#store.read(() => {
-      let wanted = query.selectFrom('machines').selectAll().where('withdrawn', 'is', null);
-      if (id !== undefined) wanted = wanted.where('id', '=', id);
-      const rows = this.#store.all(wanted.orderBy('name'));
-      return rows.map((row): MachineEntry => {
-        const json = headOf(row).json;
-        return {
-          ...{ id: row.id, name: row.name, summary: typeof json.summary === 'string' ? json.summary : '' },
-          ...{ revision: row.revision, wiring: row.wiring, changedAt: row.changed_at },
-          units: unitsOf(json.units),
-          boards: this.#boards(row.id),
-          parts: this.#count('parts', row.id),
-          readings: this.#count('readings', row.id),
-        };
-      });
-    });
-  }
-
-  #count(table: 'parts' | 'readings', machine: number): number {
-    const { count } = this.#store.first(
-      query
-        .selectFrom(table)
-        .select((all) => all.fn.countAll<number>().as('count'))
-        .where('machine', '=', machine)
-        .where('withdrawn', 'is', null),
-    )!;
-    return count;
-  }
-
-  #boards(machine: number): number {
-    const of = (table: 'parts' | 'flow' | 'boards') =>
-      query.selectFrom(table).select('board').where('machine', '=', machine).where('withdrawn', 'is', null);
-    return this.#store.all(of('parts').union(of('flow')).union(of('boards'))).length;
-  }
-
   /** The machine without its readings, read again when something of it has changed; `undefined` when it cannot be read. */
   #wiring(id: number): Machine | undefined {
     const { wiring } = machineRow(this.#store, id);
     const known = this.#wired.get(id);
     if (known?.wiring === wiring) return known.machine;
-    const encoder = new TextEncoder();
-    const files = new Map([[HEAD, encoder.encode(machineRow(this.#store, id).head)]]);
-    for (const sheet of ['parts', 'types', 'conditions', 'states', 'points', 'flow'] as const) {
-      const text = sheetText(this.#store, id, sheet);
-      if (text !== undefined) files.set(fileOf(sheet), encoder.encode(text));
-    }
+    const files = sheetFiles(this.#store, id, WIRING);
     const { machine } = readMachine(files);
     this.#wired.set(id, { wiring, machine });
     return machine;
   }
-
-  /** @throws InputError  when the row would be an error in readings.csv */
-  #checkReading(id: number, cells: Readonly<Record<string, string>>): void {
-    const wrong = rowFindings('readings.csv', cells).find(({ severity }) => severity === 'error');
-    if (wrong !== undefined) throw new InputError(wrong.code, wrong.message);
-    const machine = this.#wiring(id);
-    if (machine === undefined) return;
-    const { unit, condition, point } = cells as { unit: string; condition: string; point: string };
-    const units = machine.units.map((one) => one.id);
-    const conditions = machine.conditions.map(({ name }) => name);
-    if (!units.includes(unit))
-      throw new InputError(
-        'unknown-unit',
-        `there is no unit ${JSON.stringify(unit)}${suggestion(unit, units)}`,
-      );
-    if (!conditions.includes(condition)) {
-      throw new InputError(
-        'unknown-condition',
-        `there is no state ${JSON.stringify(condition)}${suggestion(condition, conditions)}`,
-      );
-    }
-    if (pointNet(machine, point) === undefined) {
-      const points = machine.points.map((one) => one.point);
-      throw new InputError(
-        'unknown-point',
-        `there is no point ${JSON.stringify(point)}${suggestion(point, points)}; a point is a net, or a pin BOARD/REF.pin`,
-      );
-    }
-  }
-
-  /** Now; where a reading of the same point stands that says to be later, its time: a clock must not hide what was just read. */
-  #readingTime(id: number, { unit, condition, point, quantity }: NewReading): string {
-    const now = `${this.#now().slice(0, 19)}Z`;
-    const standing = this.#store.all(
-      query
-        .selectFrom('readings')
-        .select('taken_at')
-        .where('machine', '=', id)
-        .where('withdrawn', 'is', null)
-        .where('unit', '=', unit)
-        .where('condition', '=', condition)
-        .where('point', '=', point)
-        .where('quantity', '=', quantity),
-    );
-    return standing.reduce((last, { taken_at }) => (moment(taken_at) > moment(last) ? taken_at : last), now);
-  }
-}
-
-/** Milliseconds since 1970 as the reckoning counts them: a time without a zone is taken as it stands. */
-function moment(takenAt: string): number {
-  const zoned = !/[T ]/.test(takenAt) || /(Z|[+-]\d\d(:?\d\d)?)$/i.test(takenAt);
-  return Date.parse(zoned ? takenAt : `${takenAt}Z`);
 }
 
 function refuseErrors(findings: readonly Finding[]): void {
   const wrong = findings.filter(({ severity }) => severity === 'error');
   if (wrong.length > 0)
     throw new InputError('folder', `nothing was imported until this is mended:\n${formatFindings(wrong)}`);
-}
-
-function headText(json: Head['json']): string {
-  return `${JSON.stringify(json, null, 2)}\n`;
-}
-
-function headOf({ version, head }: { readonly version: number; readonly head: string }): Head {
-  return { version, json: JSON.parse(head.replace(/^\uFEFF/, '')) as Head['json'] };
-}
-
-function unitsOf(value: unknown): Unit[] {
-  return (Array.isArray(value) ? value : []).flatMap((unit: unknown) => {
-    const { id, health = 'unknown' } = (unit ?? {}) as { id?: unknown; health?: unknown };
-    return typeof id === 'string' ? [{ id: id.trim(), health: health as Unit['health'] }] : [];
-  });
 }
 
 function changeEntry(row: { id: number; at: string; what: string; undone_by: number | null }): ChangeEntry {
