@@ -34,7 +34,7 @@ export function DotMark({ size = 0.95, large = true }: MarkProps & { readonly la
 }
 
 /** A departure, pointing the way the point went. */
-export function ArrowMark({ size = 1, toward }: MarkProps & { readonly toward: 'left' | 'right' }) {
+function ArrowMark({ size = 1, toward }: MarkProps & { readonly toward: 'left' | 'right' }) {
   return (
     <Sign size={size}>
       <path d={toward === 'right' ? 'M4 1v18L19 10z' : 'M16 1v18L1 10z'} fill="var(--spot)" />
@@ -65,7 +65,7 @@ export function PointerMark({ size = 0.6 }: MarkProps) {
 }
 
 /** The sign of a caution. */
-export function CautionSign() {
+function CautionSign() {
   return (
     <svg width="2.75rem" height="2.75rem" viewBox="0 0 44 44" aria-hidden="true">
       <path
@@ -88,7 +88,7 @@ export function CautionPlate({ text }: { readonly text: string }) {
       <CautionSign />
       <p>
         <span className="aside">Caution: </span>
-        {text}
+        {text.charAt(0).toUpperCase() + text.slice(1)}
       </p>
     </div>
   );

@@ -55,7 +55,7 @@ export function applySettings(): void {
   else dataset.theme = current.theme;
 }
 
-export function settings(): Settings {
+function settings(): Settings {
   return current;
 }
 

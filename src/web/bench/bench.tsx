@@ -406,7 +406,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
             lens={lens}
             empty={sheet?.noPoint != null}
             soon={sheet === undefined}
-            gated={gated}
+            gated={gated && !waits}
             stateChoice={
               <StateChoice
                 names={machine.states.map(({ name }) => name)}

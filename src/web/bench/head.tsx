@@ -47,7 +47,7 @@ export function Head(props: HeadProps) {
   const caution = point.caution || machine.boards.find(({ name }) => name === point.board)?.caution || '';
   const steps = machine.states.find(({ name }) => name === state)?.steps ?? '';
   return (
-    <section className="bench-head" aria-label="Wanted reading">
+    <section className={`bench-head ${gated ? 'is-gated' : ''}`} aria-label="Wanted reading">
       <div className="wanted-name">
         <p className="label">{label}</p>
         <h1 className={nameSize(point.point)}>

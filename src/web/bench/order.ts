@@ -5,10 +5,6 @@ export interface Place {
   readonly point: string;
 }
 
-export function placeKey({ state, point }: Place): string {
-  return JSON.stringify([state, point]);
-}
-
 /** The best reading first; what cannot be reached now comes last, in the same order. */
 export function askingOrder<T extends Place>(next: readonly T[], unreachable: ReadonlySet<string>): T[] {
   const now = next.filter((place) => !unreachable.has(place.point));

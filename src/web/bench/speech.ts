@@ -24,13 +24,9 @@ export function spokenPoint(point: string): string {
 
 /** Letters one by one, figures together, signs by name. */
 function spelt(text: string): string {
-  return text
-    .replaceAll(/^[-−](?=\d)/g, 'minus ')
-    .replaceAll(/^\+(?=\d)/g, 'plus ')
-    .replaceAll(/([A-Za-z])/g, '$1 ')
-    .replaceAll(/[./_-]/g, ' ')
-    .replaceAll(/\s+/g, ' ')
-    .trim();
+  const sign = /^[-−](?=\d)/.test(text) ? 'minus ' : /^\+(?=\d)/.test(text) ? 'plus ' : '';
+  const letters = text.replaceAll(/([A-Za-z])/g, ' $1 ').replaceAll(/[./_+−-]/g, ' ');
+  return sign + letters.replaceAll(/\s+/g, ' ').trim();
 }
 
 /** Says it, in place of what was being said. Where the browser has no voice, nothing happens. */

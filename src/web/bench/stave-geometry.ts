@@ -17,6 +17,8 @@ export interface Segment {
 const GAP = 2;
 /** So that a segment of hardly anything can still be seen. */
 const LEAST = 1.5;
+/** Below this the shares are nothing together, and their ratios are rounding. */
+const TINY = 1e-12;
 
 /** Segments from 0 to `length`, in order, without gaps where there is only one. A share of nothing takes `LEAST`. */
 export function segments(
@@ -27,7 +29,7 @@ export function segments(
   const room = length - GAP * Math.max(0, shares.length - 1) - LEAST * shares.length;
   let at = 0;
   return shares.map(({ key, share }) => {
-    const size = LEAST + (total > 0 ? (room * Math.max(0, share)) / total : room / shares.length);
+    const size = LEAST + (total > TINY ? (room * Math.max(0, share)) / total : room / shares.length);
     const segment = { key, from: at, to: at + size };
     at += size + GAP;
     return segment;

@@ -13,7 +13,7 @@ export interface StaveShare {
 const HOLLOW = { x: 1, width: 11 };
 const SOLID = { x: 32, width: 19 };
 const LEADER = { from: 53, knee: 72, to: 78 };
-export const STAVES_WIDTH = 82;
+const STAVES_WIDTH = 82;
 
 /**
  * Now (hollow) and with the value in the field (solid), each one whole; tinted flows join what is the same suspect's, and a

@@ -51,9 +51,15 @@ export function Why({ machine, answer, suspect, letters, state, axes, onPoint }:
               <th scope="col" className="why-strip">
                 <PointerMark /> if {letter || 'so'}
               </th>
-              <th scope="col">off, sound</th>
               <th scope="col">
-                off, if <i>{letter || 'so'}</i>
+                off,
+                <br />
+                sound
+              </th>
+              <th scope="col">
+                off,
+                <br />
+                if <i>{letter || 'so'}</i>
               </th>
             </tr>
           </thead>

@@ -29,7 +29,7 @@ const OVER_SHARE = 0.04;
 /** Pixels at each end that belong to no level: room for what is off the axis. */
 export const PAD = 14;
 /** The lens shows the mean and so many spreads either way. */
-export const LENS_SPREADS = 12;
+const LENS_SPREADS = 12;
 
 /** From the most negative to the most positive rail of one supply family, and a little over. */
 export function axisOf({ from, to, rails }: Family): Axis {
@@ -59,7 +59,7 @@ export function xOf(axis: Axis, width: number, volts: number): number {
 }
 
 /** Volts in a pixel. */
-export function voltsPerPixel(axis: Axis, width: number): number {
+function voltsPerPixel(axis: Axis, width: number): number {
   return (axis.high - axis.low) / Math.max(1, width - 2 * PAD);
 }
 

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { percent, plusMinus, spreads, verdictOf, verdictWords, volts } from './figures.ts';
+import { percent, plusMinus, spreads, verdictOf, volts } from './figures.ts';
 import { stripWords } from './words.ts';
 
 describe('figures', () => {
@@ -38,11 +38,6 @@ describe('figures', () => {
 describe('the verdict', () => {
   it('changes at two and at four spreads', () => {
     expect([1.99, 2, -3.99, -4].map(verdictOf)).toEqual(['sound', 'doubtful', 'doubtful', 'departs']);
-  });
-
-  it('is said with its spreads', () => {
-    expect(verdictWords(36.4)).toBe('departs, 36 spreads off');
-    expect(verdictWords(-0.4)).toBe('sound, 0.4 spreads off');
   });
 });
 

@@ -30,11 +30,6 @@ export function spreads(off: number): string {
   return size < 9.95 ? size.toFixed(1) : String(Math.round(size));
 }
 
-/** `departs, 36 spreads off` */
-export function verdictWords(off: number): string {
-  return `${verdictOf(off)}, ${spreads(off)} spreads off`;
-}
-
 /** A share of one in percent: whole, `<1` below one, `>99` where it is not quite certain. */
 export function percent(share: number): string {
   const hundredths = share * 100;

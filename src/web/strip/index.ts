@@ -3,8 +3,8 @@
  * hollow ring, the unit at hand as a solid mark. Start with `axisOf` and `<Strip>`; `stripWords` is the same for the ear, and
  * `figures` writes the numbers that stand beside it. The geometry is pure and draws nothing.
  */
-export { type Axis, axisOf, type Family, LENS_SPREADS, lensAxis, xOf } from './axis.ts';
-export { percent, plusMinus, spreads, type Verdict, verdictOf, verdictWords, volts } from './figures.ts';
-export { type Flag, type Level, type StripInput, stripGeometry } from './geometry.ts';
+export { type Axis, axisOf, type Family, lensAxis } from './axis.ts';
+export { percent, plusMinus, spreads, type Verdict, verdictOf, volts } from './figures.ts';
+export type { Flag, Level, StripInput } from './geometry.ts';
 export { Scale, Strip, Uprights } from './strip.tsx';
 export { type StripNames, stripWords } from './words.ts';
