@@ -99,7 +99,7 @@ export class Baseline {
   readonly notes: string[] = [];
   /** Readings of sound units by condition and point, for points that are not computed and for the strips. */
   readonly twin: Map<string, Datum[]> = new Map();
-  private readonly offsets = new Map<string, { offset: number; variance: number }>();
+  private offsets = new Map<string, { offset: number; variance: number }>();
   /** Variance of offsets that were set free because a sound unit contradicts the drawing there. */
   private readonly free = new Map<string, number>();
   private readonly alike = new Map<SoundDatum, number>();
@@ -108,8 +108,9 @@ export class Baseline {
   private readonly twinByNet: Map<string, Datum[]> = new Map();
   private readonly others: readonly Datum[];
   /** What readings are as data, and in which place of the Gaussian: the same for all baselines that follow each other. */
-  private readonly known: WeakMap<Datum['reading'], Datum>;
+  readonly known: WeakMap<Datum['reading'], Datum>;
   private readonly placed: WeakMap<Datum, SoundDatum>;
+  private readonly gained: WeakMap<Row, { visit: number; volts: number; row: Row }[]>;
   /** Text of what the places of the Gaussian and the levels fed depend on. */
   private readonly layout: string;
   private readonly visits = new Map<string, number>();
@@ -151,6 +152,7 @@ export class Baseline {
     this.layout = [this.feedKey(this.feed(unit)), blocks, ...this.visits.keys()].join('\n');
     for (const { id } of healthy) this.layout += `\n${this.feedKey(this.feed(id))}`;
     this.placed = like?.layout === this.layout ? like.placed : new WeakMap();
+    this.gained = like?.layout === this.layout ? like.gained : new WeakMap();
 
     this.others = others;
     if (like && sameList(like.others, others)) {
@@ -184,7 +186,9 @@ export class Baseline {
       sameList(like.taught.weights, weights);
     this.taught = this.teach(soundData, weights, same ? like.taught : undefined);
     this.gaussian = this.taught.gaussian;
-    this.learnOffsets(this.taught.places);
+    // Which of the freed offsets are the unit's too is for its readings to say.
+    if (like && this.taught === like.taught && this.free.size === 0) this.offsets = like.offsets;
+    else this.learnOffsets(this.taught.places);
   }
 
   /** What the sound readings teach. `before`: of the same sound readings, from whose parts it may differ only by the widened parameters. */
@@ -235,6 +239,11 @@ export class Baseline {
       free: new Map(this.free),
       places: this.learntPlaces(kept, gaussian),
     };
+  }
+
+  /** Whether means and spreads of sound readings are what they are by another baseline. */
+  teachesAs(other: Baseline): boolean {
+    return this.gaussian === other.gaussian && this.offsets === other.offsets;
   }
 
   /** Places where the drawing and the sound units disagree. */
@@ -359,17 +368,33 @@ export class Baseline {
     const expected = this.pointsAt(d.ambient, feed)[d.condition]!.volts[d.site.net]! * loading;
     const start = block * netlist.parameters.length;
     const row = start === 0 ? found.row : { ...found.row, indices: found.row.indices.map((p) => start + p) };
-    return { ...d, expected, row: this.withGain(row, d), rest: found.rest };
+    return { ...d, expected, row: this.withGain(row, d, expected), rest: found.rest };
   }
 
-  /** The row with the gain error of the reading's visit. */
-  withGain(row: Row, d: Datum): Row {
+  /**
+   * The row with the gain error of the reading's visit, as it is at `level` volts: what the reading is expected to be, so that the row
+   * does not depend on what it is. The same row object for the same row.
+   */
+  withGain(row: Row, d: Datum, level: number): Row {
     const visit = this.visits.get(d.visit);
-    if (visit === undefined || d.gain === 0 || d.value === 0) return row;
-    return {
-      indices: Int32Array.from([...row.indices, visit]),
-      values: Float64Array.from([...row.values, d.gain * d.value]),
-    };
+    const volts = d.gain * level;
+    if (visit === undefined || volts === 0) return row;
+    let known = this.gained.get(row);
+    if (!known) {
+      known = [];
+      this.gained.set(row, known);
+    }
+    const found = known.find((x) => x.visit === visit && x.volts === volts);
+    if (found) return found.row;
+    const indices = new Int32Array(row.indices.length + 1);
+    const values = new Float64Array(row.indices.length + 1);
+    indices.set(row.indices);
+    values.set(row.values);
+    indices[row.indices.length] = visit;
+    values[row.indices.length] = volts;
+    const gained = { indices, values };
+    known.push({ visit, volts, row: gained });
+    return gained;
   }
 
   private prior(blocks: number, parameters: number): Coupling[] {

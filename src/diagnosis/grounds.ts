@@ -6,7 +6,7 @@
  * All of it depends on what it is asked for and on nothing that was asked before.
  */
 import { CircuitSolver, type OperatingPoint } from '../circuit/index.ts';
-import { type Case, caseVolts, editOf, gradeOf, type SolvedPair } from './hypothesis.ts';
+import { type Case, caseVolts, editOf, gradeOf, pointVolts, type SolvedPair } from './hypothesis.ts';
 import type { Site } from './site.ts';
 import { type Row, sparseRow } from './sparse-gaussian.ts';
 import { type Flow, spoilt } from './stage.ts';
@@ -14,6 +14,9 @@ import type { FaultTable } from './table.ts';
 
 /** A fault is seen at a place from here on, volts. */
 const SEEN_VOLTS = 2e-3;
+/** Two faults read alike at a place within so many volts and such a share of them. */
+const ALIKE_VOLTS = 0.06;
+const ALIKE_SHARE = 0.03;
 /** Numbers that the sensitivities of cases may take before they are forgotten, about 8 bytes each. */
 const MOST_NUMBERS = 12e6;
 /** Solved pairs to keep. */
@@ -71,6 +74,8 @@ export class Grounds {
   private unsolved: Int32Array[] = [];
   private readonly pinFaults = new Map<string, number[]>();
   private readonly reaches = new Map<string, Reach>();
+  private readonly alikes = new WeakMap<ReadonlyMap<string, Site>, Map<number, boolean>>();
+  private readonly netsOf = new WeakMap<ReadonlyMap<string, Site>, Uint8Array>();
   private readonly spoiling = new Map<string, Uint8Array>();
   private readonly levels = new Map<string, readonly OperatingPoint[]>();
   private readonly sound = new Map<string, Slope>();
@@ -178,6 +183,53 @@ export class Grounds {
     });
     this.spoiling.set(key, found);
     return found;
+  }
+
+  /** Whether two faults read the same at all sites in all conditions, as far as operating points were found. */
+  alike(a: number, b: number, sites: ReadonlyMap<string, Site>): boolean {
+    let answers = this.alikes.get(sites);
+    if (!answers) {
+      answers = new Map();
+      this.alikes.set(sites, answers);
+    }
+    const key = Math.min(a, b) * this.table.faults.length + Math.max(a, b);
+    let answer = answers.get(key);
+    if (answer === undefined) {
+      answer = this.readAlike(a, b, sites);
+      answers.set(key, answer);
+    }
+    return answer;
+  }
+
+  private readAlike(a: number, b: number, sites: ReadonlyMap<string, Site>): boolean {
+    const { table, solver } = this;
+    const differ = (x: number, y: number): boolean =>
+      Math.abs(x - y) > ALIKE_VOLTS + ALIKE_SHARE * Math.abs(x);
+    let nets = this.netsOf.get(sites);
+    if (!nets) {
+      nets = new Uint8Array(table.netlist.nets.length);
+      for (const { net } of sites.values()) if (net >= 0) nets[net] = 1;
+      this.netsOf.set(sites, nets);
+    }
+    const pins = [a, b].flatMap((fault) => sites.get(table.faults[fault]!.fault.pin?.point ?? '') ?? []);
+    for (let c = 0; c < this.conditions; c++) {
+      if (!table.known(a, c) || !table.known(b, c)) continue;
+      for (const [one, other] of [
+        [a, b],
+        [b, a],
+      ] as const) {
+        let alike = true;
+        table.moved(one, c, (net, volts) => {
+          if (nets[net] === 1 && differ(volts, table.volts(other, c, net))) alike = false;
+        });
+        if (!alike) return false;
+      }
+      for (const site of pins) {
+        const [x, y] = [a, b].map((f) => pointVolts(table, solver, { faults: [f], logPrior: 0 }, c, site));
+        if (differ(x!, y!)) return false;
+      }
+    }
+    return true;
   }
 
   /** The table's room, or another rounded to half a degree: sound levels are kept for each. */

@@ -19,10 +19,10 @@ export {
   type NoPoint,
 } from './expectation.ts';
 export { type Component, entropyBits, informationBits } from './next-reading.ts';
+export type { NextReading } from './reading-choice.ts';
 export {
   CONFIDENT,
   type Diagnosis,
-  type NextReading,
   type Reason,
   Reckoning,
   type Suspect,

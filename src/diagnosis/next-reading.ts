@@ -63,7 +63,7 @@ export function informationBits(components: readonly Component[]): number {
         for (let k = 0; k < shares.length; k += 2) {
           const group = shares[k]!;
           const density = own[group]!;
-          if (density > 0) sum += density * Math.log2(density / (masses[group]! * all));
+          if (density > LEAST_DENSITY) sum += density * Math.log2(density / (masses[group]! * all));
           own[group] = 0;
         }
       }
@@ -77,6 +77,8 @@ export function informationBits(components: readonly Component[]): number {
   return Math.max(0, bits / SQRT_TWO_PI);
 }
 
+/** Smaller densities lose their digits, and are nothing. */
+const LEAST_DENSITY = 1e-280;
 const SQRT_TWO_PI = Math.sqrt(2 * Math.PI);
 
 interface Merged {

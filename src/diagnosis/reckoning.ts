@@ -2,12 +2,9 @@
  * The answers a person gets: suspects with reasons, and the next reading.
  */
 import type { Machine } from '../machine/index.ts';
-import { readingsOf } from './datum.ts';
-import { type Case, pointVolts } from './hypothesis.ts';
-import { type Component, informationBits } from './next-reading.ts';
-import { netOfPoint, type Site } from './site.ts';
-import { NO_ROW, type Row, rowTimes } from './sparse-gaussian.ts';
-import { learntSigma, loopsOf, type Stage, spoilt } from './stage.ts';
+import type { Case } from './hypothesis.ts';
+import { type NextReading, nextReadings } from './reading-choice.ts';
+import { loopsOf, type Stage } from './stage.ts';
 import type { FaultTable } from './table.ts';
 import { type Weighed, Weighing } from './weighing.ts';
 
@@ -59,21 +56,6 @@ export interface Diagnosis {
   readonly notes: readonly string[];
 }
 
-export interface NextReading {
-  readonly condition: string;
-  readonly point: string;
-  readonly quantity: string;
-  readonly bits: number;
-  readonly minutes: number;
-  readonly caution: string;
-  readonly would: readonly {
-    readonly suspect: string;
-    readonly probability: number;
-    readonly mean: number;
-    readonly sigma: number;
-  }[];
-}
-
 /** Probability of a part from which on a walk of readings may end. */
 export const CONFIDENT = 0.9;
 /** A reading that brings less than this, in bits, parts nothing. */
@@ -84,22 +66,14 @@ const REMARK_SHARE = 0.07;
 const SECOND_SHARE = 0.5;
 /** A group of more is no answer. */
 const GROUP_MOST = 12;
-const ALIVE = 420;
-
-interface Alive {
-  readonly name: string;
-  readonly group: number;
-  readonly probability: number;
-  readonly item: Case | undefined;
-  readonly stage?: Stage;
-  readonly weighed: Weighed;
-}
+/** Readings that `next` gives without being asked for another number of them. */
+const MOST_READINGS = 12;
 
 export class Reckoning {
   readonly weighing: Weighing;
   private readonly machine: Machine;
   private readonly table: FaultTable;
-  private alive: Alive[] | undefined;
+  private readings: readonly NextReading[] | undefined;
 
   /** @param previous  of the same unit and table: what its readings share with these is not worked out again; see `withReadings` */
   constructor(machine: Machine, table: FaultTable, unit: string, previous?: Reckoning) {
@@ -323,29 +297,15 @@ export class Reckoning {
     names: readonly string[],
     rank: number,
   ): string[] {
+    const { grounds, sites } = this.weighing.baseline;
     const own = ranked[rank]!;
     if (own.parts.length > 1 || own.fault < 0) return [];
     const list: string[] = [];
     for (let k = 0; k < Math.min(ranked.length, 40); k++) {
       if (k === rank || ranked[k]!.parts.length > 1 || ranked[k]!.fault < 0) continue;
-      if (this.alike(own.fault, ranked[k]!.fault)) list.push(names[k]!);
+      if (grounds.alike(own.fault, ranked[k]!.fault, sites)) list.push(names[k]!);
     }
     return list;
-  }
-
-  private alike(a: number, b: number): boolean {
-    const { table, machine } = this;
-    const { grounds, sites } = this.weighing.baseline;
-    for (const site of sites.values()) {
-      if (site.net < 0) continue;
-      for (let c = 0; c < machine.conditions.length; c++) {
-        const x = pointVolts(table, grounds.solver, { faults: [a], logPrior: 0 }, c, site);
-        const y = pointVolts(table, grounds.solver, { faults: [b], logPrior: 0 }, c, site);
-        if (Number.isNaN(x) || Number.isNaN(y)) continue;
-        if (Math.abs(x - y) > 0.06 + 0.03 * Math.abs(x)) return false;
-      }
-    }
-    return true;
   }
 
   private group(ranked: readonly { probability: number }[], names: readonly string[]): string[] | undefined {
@@ -363,217 +323,10 @@ export class Reckoning {
     return parts.size > 1 && list.length <= GROUP_MOST ? list : undefined;
   }
 
-  /** Hypotheses that are still alive, for prediction; groups are the answers a person wants: which part. */
-  private living(): Alive[] {
-    if (this.alive) return this.alive;
-    const w = this.weighing;
-    const groups = new Map<string, number>();
-    const groupOf = (key: string): number => {
-      let g = groups.get(key);
-      if (g === undefined) {
-        g = groups.size;
-        groups.set(key, g);
-      }
-      return g;
-    };
-    const list: Alive[] = [
-      {
-        name: 'sound',
-        group: groupOf('sound'),
-        probability: w.sound,
-        item: { faults: [], logPrior: 0 },
-        weighed: w.soundCase,
-      },
-    ];
-    const put = (item: Case, probability: number, weighed: Weighed): void => {
-      const { parts, modes } = this.names(item, weighed.remark);
-      list.push({
-        name: parts.map((p, i) => `${p}:${modes[i]}`).join(' + '),
-        group: groupOf(parts.join(' + ')),
-        probability,
-        item,
-        weighed,
-      });
-    };
-    w.weighed.forEach((x, i) => {
-      put(x.item, w.probabilities[i]!, x);
-    });
-    for (const { fault, probability } of w.unseen)
-      put({ faults: [fault], logPrior: 0 }, probability, w.soundCase);
-    for (const { stage, probability } of w.stages)
-      list.push({
-        name: `${stage.name}:stage`,
-        group: groupOf(stage.name),
-        probability,
-        item: { faults: [], logPrior: 0 },
-        stage,
-        weighed: w.soundCase,
-      });
-    list.sort((a, b) => b.probability - a.probability);
-    const kept = list.filter((x, i) => i < ALIVE && x.probability > 1e-5);
-    // What an unknown fault would read is anything within the range.
-    if (w.unexplained > 1e-5)
-      kept.push({
-        name: 'none of these',
-        group: groupOf('unexplained'),
-        probability: w.unexplained,
-        item: undefined,
-        weighed: w.soundCase,
-      });
-    this.alive = kept;
-    return kept;
-  }
-
-  private predicted(
-    x: Alive,
-    site: Site,
-    condition: number,
-    sound: SoundPrediction,
-  ): { mean: number; sigma: number } {
-    const { baseline, range } = this.weighing;
-    if (!x.item) return { mean: sound.nominal, sigma: range / 3 };
-    const volts = pointVolts(this.table, baseline.grounds.solver, x.item, condition, site);
-    if (Number.isNaN(volts)) return { mean: sound.nominal, sigma: range / 3 };
-    const move = volts - sound.nominal;
-    const stays = Math.exp(-Math.abs(move) / 0.8);
-    const shift =
-      rowTimes(sound.row, x.weighed.theta) * stays + sound.offset * Math.exp(-Math.abs(move) / 0.4);
-    const sigma = Math.sqrt(sound.variance * (0.3 + 0.7 * stays) + (0.08 * move) ** 2);
-    return { mean: volts + shift, sigma };
-  }
-
   /** Readings that would part the suspects best, most bits a minute first; empty when nothing is left to part. */
-  next(limit = 12): NextReading[] {
-    const { machine, table } = this;
-    const { baseline, unit } = this.weighing;
-    const taken = new Map<string, number>();
-    for (const d of readingsOf(machine, unit, baseline.sites).now) {
-      taken.set(`${d.reading.condition}\n${d.reading.point}`, Number.NaN);
-      if (d.site.net >= 0) taken.set(`${d.reading.condition}\n#${d.site.net}`, d.value);
-    }
-    const alive = this.living();
-    const found: { condition: number; site: Site; bits: number; components: readonly Component[] }[] = [];
-    machine.conditions.forEach((condition, c) => {
-      for (const site of baseline.sites.values()) {
-        if (taken.has(`${condition.name}\n${site.point}`)) continue;
-        if (!baseline.computed(c, site.net)) {
-          const components = this.learntComponents(alive, c, site);
-          if (components) found.push({ condition: c, site, bits: informationBits(components), components });
-          continue;
-        }
-        const near = taken.get(`${condition.name}\n#${site.net}`);
-        if (near !== undefined) {
-          const components = this.pinComponents(alive, c, site, near);
-          if (components) found.push({ condition: c, site, bits: informationBits(components), components });
-          continue;
-        }
-        const nominal = table.sound[c]!.volts[site.net]!;
-        // Cheap look first: does any living hypothesis move this point at all?
-        let moved = 0;
-        for (const x of alive) {
-          if (!x.item || x.item.faults.length === 0) continue;
-          const v = pointVolts(table, baseline.grounds.solver, x.item, c, site);
-          if (Number.isNaN(v) || Math.abs(v - nominal) > 0.05) moved += x.probability;
-        }
-        if (moved < 0.004) continue;
-        const sound = this.soundPrediction(c, site);
-        const components = alive.map((x) => ({
-          group: x.group,
-          probability: x.probability,
-          ...this.predicted(x, site, c, sound),
-        }));
-        found.push({ condition: c, site, bits: informationBits(components), components });
-      }
-    });
-    const gain = (f: (typeof found)[number]): number => f.bits / Math.max(0.1, f.site.minutes);
-    found.sort((a, b) => gain(b) - gain(a));
-    return found.slice(0, limit).map(({ condition, site, bits, components }) => ({
-      condition: machine.conditions[condition]!.name,
-      point: site.point,
-      quantity: 'V',
-      bits,
-      minutes: site.minutes,
-      caution: site.note,
-      would: this.would(alive, components),
-    }));
-  }
-
-  /** A pin whose net has been read can differ from it only by its own joint. */
-  private pinComponents(
-    alive: readonly Alive[],
-    condition: number,
-    site: Site,
-    near: number,
-  ): Component[] | undefined {
-    const { table } = this;
-    if (!site.pin) return undefined;
-    let any = false;
-    const components = alive.map((x) => {
-      let mean = near;
-      for (const f of x.item?.faults ?? [])
-        if (table.faults[f]!.fault.pin?.point === site.point) mean = table.pin(f, condition);
-      const own = Number.isFinite(mean) && Math.abs(mean - near) > 0.1;
-      any ||= own && x.probability > 0.005;
-      const sigma = own ? Math.hypot(0.05, 0.08 * mean) : Math.hypot(0.015, 0.01 * near);
-      return { group: x.group, probability: x.probability, mean: own ? mean : near, sigma };
-    });
-    return any ? components : undefined;
-  }
-
-  /** At a point that only a twin explains: near the twin, or anything where the hypothesis spoils the point's net. */
-  private learntComponents(alive: readonly Alive[], condition: number, site: Site): Component[] | undefined {
-    const { baseline, range, flow } = this.weighing;
-    const twin = baseline.twinAt(condition, site);
-    if (twin === undefined) return undefined;
-    const { net } = netOfPoint(this.machine, site.point);
-    const sigma = Math.hypot(learntSigma(twin), 0.01 * Math.abs(twin) + 0.01);
-    let any = false;
-    const components = alive.map((x) => {
-      let free = x.item === undefined && x.stage === undefined;
-      if (x.stage) free = spoilt(flow, x.stage.outputs).has(net);
-      any ||= x.stage !== undefined && free;
-      return { group: x.group, probability: x.probability, mean: twin, sigma: free ? range / 3 : sigma };
-    });
-    return any ? components : undefined;
-  }
-
-  private would(alive: readonly Alive[], components: readonly Component[]): NextReading['would'] {
-    const merged = new Map<string, { probability: number; mean: number; sigma: number; top: number }>();
-    alive.forEach((x, i) => {
-      const { mean, sigma } = components[i]!;
-      const m = merged.get(x.name);
-      if (!m) merged.set(x.name, { probability: x.probability, mean, sigma, top: x.probability });
-      else {
-        m.probability += x.probability;
-        if (x.probability > m.top) Object.assign(m, { mean, sigma, top: x.probability });
-      }
-    });
-    return [...merged]
-      .map(([suspect, m]) => ({ suspect, probability: m.probability, mean: m.mean, sigma: m.sigma }))
-      .sort((a, b) => b.probability - a.probability)
-      .slice(0, 6);
-  }
-
-  private readonly predictions = new Map<string, SoundPrediction>();
-  private soundPrediction(condition: number, site: Site): SoundPrediction {
-    const key = `${condition} ${site.net}`;
-    let p = this.predictions.get(key);
-    if (p) return p;
-    const { baseline } = this.weighing;
-    const { table } = this;
-    const found = baseline.soundSlope(table.ambient, condition, site.net);
-    const model = baseline.modelAt(condition, site.net);
-    const nominal = table.sound[condition]!.volts[site.net]!;
-    const { row, rest } = found ?? { row: NO_ROW, rest: 0 };
-    const meter = (0.01 * Math.abs(nominal) + 0.01) ** 2;
-    p = {
-      nominal,
-      row,
-      offset: model.offset,
-      variance: rowTimes(row, baseline.gaussian.covariance(row)) + rest + model.variance + meter,
-    };
-    this.predictions.set(key, p);
-    return p;
+  next(limit = MOST_READINGS): readonly NextReading[] {
+    this.readings ??= nextReadings(this.weighing, MOST_READINGS);
+    return limit <= MOST_READINGS ? this.readings.slice(0, limit) : nextReadings(this.weighing, limit);
   }
 }
 
@@ -585,11 +338,4 @@ interface Ranked {
   share: number;
   fault: number;
   readonly stage?: Stage;
-}
-
-interface SoundPrediction {
-  readonly nominal: number;
-  readonly row: Row;
-  readonly offset: number;
-  readonly variance: number;
 }

@@ -31,12 +31,17 @@ export interface Coupling {
   readonly precision: number;
 }
 
+/** So many rows' covariances are kept. */
+const MOST_KEPT = 4000;
+
 /** Mean and covariance of the deviations given the data; both are asked row by row. */
 export class SparseGaussian {
   readonly size: number;
   readonly mean: Float64Array;
   private readonly lu: SparseLU;
   private readonly columns = new Map<number, Float64Array>();
+  private shared = new WeakMap<Row, Float64Array>();
+  private kept = 0;
 
   constructor(size: number, prior: readonly Coupling[], start: Float64Array, data: readonly GaussianDatum[]) {
     this.size = size;
@@ -69,14 +74,21 @@ export class SparseGaussian {
     this.lu.solve(this.mean);
   }
 
-  /** Covariance times the row: what each deviation shares with a reading. A new array of length `size`. */
+  /** Covariance times the row: what each deviation shares with a reading; length `size`, kept for the row and not to be changed. */
   covariance(row: Row): Float64Array {
+    const known = this.shared.get(row);
+    if (known) return known;
+    if (this.kept++ > MOST_KEPT) {
+      this.shared = new WeakMap();
+      this.kept = 0;
+    }
     const b = new Float64Array(this.size);
     for (let k = 0; k < row.indices.length; k++) {
       const column = this.column(row.indices[k]!);
       const s = row.values[k]!;
       for (let i = 0; i < b.length; i++) b[i]! += s * column[i]!;
     }
+    this.shared.set(row, b);
     return b;
   }
 

@@ -18,7 +18,14 @@ import {
 import type { Datum } from './datum.ts';
 import type { Offset, Reach, Slope } from './grounds.ts';
 import { type Case, pointVolts } from './hypothesis.ts';
-import { cholesky, type Evidence, inverseOf, robustEvidence } from './robust-evidence.ts';
+import {
+  type Evidence,
+  evidenceOf,
+  explained,
+  type Factored,
+  factored,
+  inverseCovariance,
+} from './robust-evidence.ts';
 import { netOfPoint, type Site } from './site.ts';
 import { NO_ROW, type Row, rowTimes, type SparseGaussian } from './sparse-gaussian.ts';
 import { type Flow, flowOf, learntSigma, type Stage, spoilt } from './stage.ts';
@@ -54,6 +61,9 @@ const GROSS_VOLTS = 0.6;
 /** Weight of a left-out reading: taken one by one they say more than they know together. */
 const LEFT_WEIGHT = 0.4;
 const REMARK_VOLTS = 1;
+/** Prepared cases are kept up to so many numbers, and each until so many of its readings are surer or less sure than they were. */
+const MOST_NUMBERS = 6e6;
+const MOST_WIDER = 4;
 /** What logs of the tolerant look are rounded to, so that their sums are exact. */
 const LOG_SHARE = 2 ** -28;
 /** Single faults that are extended by a second one: by evidence, and as many by the tolerant look. */
@@ -83,6 +93,8 @@ export interface Weighed {
   /** Mean and standard deviation that this case predicts for each datum, the other readings not used. */
   readonly mean: Float64Array;
   readonly sigma: Float64Array;
+  /** By how much the readings lower the variance of what depends on the deviations like this under the case: covariance times its row, V². */
+  readonly explains: (shared: Float64Array) => number;
 }
 
 interface Linear {
@@ -95,6 +107,21 @@ interface Linear {
   readonly move: Float64Array;
   /** Which rows differ from the sound ones. */
   readonly own: Uint8Array;
+  /** Where it is linearised: the slopes of the nets that the case moves, by condition. */
+  readonly places: readonly { readonly condition: number; readonly slopes: readonly Slope[] }[];
+}
+
+/** A case with all that its evidence needs and that the values of the readings leave alone. */
+interface Prepared {
+  readonly linear: Linear;
+  readonly mean: Float64Array;
+  /** Of each reading, and which part of it was the reading's own. */
+  readonly variance: Float64Array;
+  readonly noise: Float64Array;
+  /** Nets and levels that share a misfit of the model. */
+  readonly levels: Float64Array;
+  /** Undefined where the covariance is not positive definite. */
+  readonly ready: Factored | undefined;
 }
 
 export class Weighing {
@@ -125,13 +152,14 @@ export class Weighing {
   readonly range: number;
   /** What readings that were left out say against a fault, as a log ratio (negative). */
   private readonly leftOut = new Map<number, number>();
-  private gaussian: SparseGaussian;
+  gaussian: SparseGaussian;
   private covariances: Float64Array[];
   private soundLinear: Linear;
   private readonly logShare: Float64Array;
   /** The tolerant look at each reading, and the sums of each fault's logs over all of them. */
   private readonly looks = new Map<Datum['reading'], Look>();
   private sums: Float64Array;
+  private cases = new Map<string, Prepared>();
   private previous: Weighing | undefined;
 
   /** @param previous  of the same unit and table with other readings, to take over what has not changed */
@@ -181,9 +209,11 @@ export class Weighing {
     this.sums = this.look();
     if (this.data.length > DENSE_MOST) this.narrow();
     const seen = this.seenFaults();
-    const sound = this.evidence({ faults: [], logPrior: logSound }, this.soundLinear, SLIP_RATE)!;
+    this.cases = this.keptCases();
+    const prepared = this.prepared({ faults: [], logPrior: 0 });
+    const sound = this.evidence({ faults: [], logPrior: logSound }, prepared, SLIP_RATE)!;
     this.soundCase = sound;
-    const unknown = this.evidence({ faults: [], logPrior: 0 }, this.soundLinear, UNKNOWN_RATE)!;
+    const unknown = this.evidence({ faults: [], logPrior: 0 }, prepared, UNKNOWN_RATE)!;
     this.unknownCase = unknown;
 
     const screened = this.screened(sound, seen);
@@ -256,6 +286,28 @@ export class Weighing {
     );
     const most = Math.max(...logs);
     return most + Math.log(logs.reduce((sum, x) => sum + Math.exp(x - most), 0) / logs.length);
+  }
+
+  /** The prepared cases of the weighing before, where they hold for these readings, too. */
+  private keptCases(): Map<string, Prepared> {
+    const before = this.previous;
+    const same =
+      before?.gaussian === this.gaussian &&
+      before.baseline.teachesAs(this.baseline) &&
+      before.cases.size * this.data.length ** 2 < MOST_NUMBERS &&
+      before.data.length === this.data.length &&
+      before.data.every((a, i) => {
+        const b = this.data[i]!;
+        return (
+          a.site === b.site &&
+          a.condition === b.condition &&
+          a.row === b.row &&
+          a.meterOhms === b.meterOhms &&
+          a.gain === b.gain &&
+          a.visit === b.visit
+        );
+      });
+    return same ? before.cases : new Map();
   }
 
   private sortWeighed(): void {
@@ -449,9 +501,9 @@ export class Weighing {
   private jointScreen(sound: Weighed): (seen: SeenFault) => number {
     const n = this.data.length;
     if (n === 0) return () => 0;
-    const l = cholesky(this.covariance(this.soundLinear), n);
-    if (!l) return () => 0;
-    const inverse = inverseOf(l, n);
+    const { ready, noise } = this.prepared({ faults: [], logPrior: 0 });
+    if (!ready) return () => 0;
+    const inverse = inverseCovariance(ready, this.widerThan(noise));
     const z = new Float64Array(n);
     for (let i = 0; i < n; i++)
       for (let k = 0; k < n; k++) z[i]! += inverse[i * n + k]! * (this.data[k]!.value - sound.mean[k]!);
@@ -473,12 +525,68 @@ export class Weighing {
   }
 
   private weighedCase(item: Case): Weighed | undefined {
-    const linear = this.linear(item);
-    return linear ? this.evidence(item, linear, SLIP_RATE) : undefined;
+    return this.evidence(item, this.prepared(item), SLIP_RATE);
   }
 
-  /** Means and sensitivities of the case at nominal parts, or around the deviations that it asked for (`around`). */
-  private linear(item: Case, around?: Weighed): Linear | undefined {
+  /** A case at nominal parts, with all of its evidence that does not depend on the readings' values; kept between answers. */
+  private prepared(item: Case): Prepared {
+    const key = item.faults.join(' ');
+    let found = this.keptCase(key);
+    if (!found) {
+      found = this.newPrepared(this.linear(item)!);
+      this.cases.set(key, found);
+    }
+    return found;
+  }
+
+  private keptCase(key: string): Prepared | undefined {
+    const found = this.cases.get(key);
+    return found && this.widerThan(found.noise).length <= MOST_WIDER ? found : undefined;
+  }
+
+  /** The same around the deviations that the case asked for; undefined where it has no operating point there. */
+  private preparedAround(around: Weighed): Prepared | undefined {
+    const offsets = new Map<number, Offset>();
+    for (const { condition, slopes } of this.prepared(around.item).linear.places) {
+      const offset = this.offsetOf(around, slopes);
+      if (offset) offsets.set(condition, offset);
+    }
+    if (offsets.size === 0) return this.prepared(around.item);
+    const key = `${around.item.faults.join(' ')}|${[...offsets].map(([c, { key }]) => `${c} ${key}`).join('|')}`;
+    let found = this.keptCase(key);
+    if (!found) {
+      const linear = this.linear(around.item, offsets);
+      if (!linear) return undefined;
+      found = this.newPrepared(linear);
+      this.cases.set(key, found);
+    }
+    return found;
+  }
+
+  private newPrepared(linear: Linear): Prepared {
+    const { data } = this;
+    const n = data.length;
+    const covariance = this.covariance(linear);
+    const mean = Float64Array.from(
+      data,
+      (_, i) =>
+        linear.mu[i]! + rowTimes(linear.rows[i]!, this.gaussian.mean) + this.modelOf(linear, i).offset,
+    );
+    return {
+      linear,
+      mean,
+      variance: Float64Array.from(data, (_, i) => covariance[i * n + i]!),
+      noise: Float64Array.from(data, (d) => d.variance),
+      levels: Float64Array.from(
+        data,
+        (d, i) => d.site.net * LEVELS + Math.round(mean[i]! / LEVEL_VOLTS + LEVELS / 2),
+      ),
+      ready: factored(covariance, n),
+    };
+  }
+
+  /** Means and sensitivities of the case at nominal parts, or around other values in some conditions. */
+  private linear(item: Case, offsets?: ReadonlyMap<number, Offset>): Linear | undefined {
     const { table, data, baseline } = this;
     const { grounds } = baseline;
     const n = data.length;
@@ -488,6 +596,7 @@ export class Weighing {
     const grade = new Float64Array(n);
     const move = new Float64Array(n);
     const own = new Uint8Array(n);
+    const places: { condition: number; slopes: readonly Slope[] }[] = [];
     const byCondition = new Map<number, number[]>();
     data.forEach((d, i) => {
       const volts = pointVolts(table, grounds.solver, item, d.condition, d.site);
@@ -500,39 +609,35 @@ export class Weighing {
     });
     for (const [condition, list] of byCondition) {
       const nets = [...new Set(list.map((i) => data[i]!.site.net))];
-      const nominal = grounds.linearised(item, condition, nets);
-      if (!nominal) {
+      const offset = offsets?.get(condition);
+      const found = grounds.linearised(item, condition, nets, offset);
+      if (!found) {
+        if (offset) return undefined;
         for (const i of list) move[i] = Number.NaN;
         continue;
       }
-      const offset =
-        around &&
-        this.offsetOf(
-          around,
-          nets.map((net) => nominal.slopes.get(net)!),
-        );
-      const found = offset ? grounds.linearised(item, condition, nets, offset) : nominal;
-      if (!found) return undefined;
+      places.push({ condition, slopes: nets.map((net) => found.slopes.get(net)!) });
       for (const i of list) {
         const d = data[i]!;
         own[i] = 1;
         const pin = item.faults.find((f) => d.site.pin && table.faults[f]!.fault.pin?.point === d.site.point);
         if (pin !== undefined) {
           mu[i] = pointVolts(table, grounds.solver, item, condition, d.site);
-          rows[i] = baseline.withGain(NO_ROW, d);
+          rows[i] = baseline.withGain(NO_ROW, d, mu[i]!);
           rest[i] = 0.05 ** 2 + (0.08 * mu[i]!) ** 2;
           continue;
         }
         const slope = found.slopes.get(d.site.net)!;
         let value = found.volts[d.site.net]! * (d.meterOhms / (d.meterOhms + slope.ohms));
+        const level = value;
         if (offset) value -= rowTimes(slope.row, offset.deviations) + slope.byGrade * offset.grade;
         mu[i] = value;
-        rows[i] = baseline.withGain(slope.row, d);
+        rows[i] = baseline.withGain(slope.row, d, level);
         rest[i] = slope.rest;
         grade[i] = slope.byGrade;
       }
     }
-    return { mu, rows, rest, grade, move, own };
+    return { mu, rows, rest, grade, move, own, places };
   }
 
   /**
@@ -566,6 +671,7 @@ export class Weighing {
       linear.own[i] ? this.gaussian.covariance(row) : this.covariances[i]!,
     );
     const k = new Float64Array(n * n);
+    const models = data.map((_, i) => this.modelOf(linear, i).variance);
     for (let i = 0; i < n; i++) {
       for (let j = 0; j <= i; j++) {
         let c = rowTimes(linear.rows[j]!, shared[i]!) + linear.grade[i]! * linear.grade[j]!;
@@ -574,10 +680,10 @@ export class Weighing {
         const a = data[i]!;
         const b = data[j]!;
         if (a.site.net === b.site.net) {
-          const model = this.modelOf(linear, i).variance;
+          const model = models[i]!;
           if (i === j) c += model + a.variance + linear.rest[i]!;
           else {
-            const other = this.modelOf(linear, j).variance;
+            const other = models[j]!;
             const apart = Math.abs(linear.mu[i]! - linear.mu[j]!);
             c +=
               a.condition === b.condition
@@ -613,24 +719,34 @@ export class Weighing {
     };
   }
 
-  private evidence(item: Case, linear: Linear, slipRate: number): Weighed | undefined {
+  /** Readings that are less sure (or more: negative) than those that a case was prepared for, by how much in V². */
+  private widerThan(noise: Float64Array): { i: number; by: number }[] {
+    const wider: { i: number; by: number }[] = [];
+    this.data.forEach((d, i) => {
+      const by = d.variance - noise[i]!;
+      if (by !== 0) wider.push({ i, by });
+    });
+    return wider;
+  }
+
+  private evidence(item: Case, prepared: Prepared, slipRate: number): Weighed | undefined {
     const { data } = this;
+    const { linear, mean, ready, variance } = prepared;
+    if (!ready) return undefined;
     const n = data.length;
-    const covariance = this.covariance(linear);
-    const mean = new Float64Array(n);
     const sigma = new Float64Array(n);
     const residual = new Float64Array(n);
+    const wider = this.widerThan(prepared.noise);
+    for (const { i, by } of wider) sigma[i] = by;
     for (let i = 0; i < n; i++) {
-      mean[i] =
-        linear.mu[i]! + rowTimes(linear.rows[i]!, this.gaussian.mean) + this.modelOf(linear, i).offset;
-      sigma[i] = Math.sqrt(covariance[i * n + i]!);
+      sigma[i] = Math.sqrt(variance[i]! + sigma[i]!);
       residual[i] = data[i]!.value - mean[i]!;
     }
     const against = item.faults.reduce((sum, f) => sum + (this.leftOut.get(f) ?? 0), 0);
-    const found: Evidence | undefined = robustEvidence(
+    const found: Evidence | undefined = evidenceOf(
+      ready,
       residual,
-      covariance,
-      data.map((d, i) => d.site.net * LEVELS + Math.round(mean[i]! / LEVEL_VOLTS + LEVELS / 2)),
+      prepared.levels,
       {
         slipRate,
         slipDensity: 1 / this.range,
@@ -639,6 +755,7 @@ export class Weighing {
         misfitVolts: MISFIT_VOLTS,
         mostMisfits: Math.ceil(n / 12),
       },
+      wider,
     );
     if (!found) return undefined;
     let grade = 0;
@@ -658,6 +775,12 @@ export class Weighing {
       grade,
       mean,
       sigma,
+      explains: (shared) =>
+        explained(
+          ready,
+          found.corrections,
+          Float64Array.from(linear.rows, (row) => rowTimes(row, shared)),
+        ),
     };
   }
 
@@ -677,9 +800,8 @@ export class Weighing {
   private resolved(first: Weighed): Weighed {
     let current = first;
     for (let round = 0; round < 2; round++) {
-      const linear = this.linear(current.item, current);
-      if (!linear) return first;
-      const next = this.evidence(current.item, linear, SLIP_RATE);
+      const prepared = this.preparedAround(current);
+      const next = prepared && this.evidence(current.item, prepared, SLIP_RATE);
       if (!next) return first;
       const change = Math.abs(next.evidence - current.evidence);
       current = next;
@@ -836,6 +958,7 @@ function soundLinearOf(data: readonly SoundDatum[]): Linear {
     grade: new Float64Array(n),
     move: new Float64Array(n),
     own: new Uint8Array(n),
+    places: [],
   };
 }
 
