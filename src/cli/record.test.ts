@@ -124,7 +124,7 @@ describe('import and export', () => {
     writeFileSync(join(tally, 'points.csv'), 'point\nNOWHERE\n');
     const { code, err } = await ask('import', tally, '--record', record);
     expect(code).toBe(2);
-    expect(err).toMatch(/nothing was imported until this is mended:\n.*points\.csv.*NOWHERE/);
+    expect(err).toMatch(/nothing was taken in until this is mended:\n.*points\.csv.*NOWHERE/);
     expect((await ask('export', '--to', join(place, 'out'), '--record', record)).err).toBe(
       'name the machine; the record has no machine\n',
     );

@@ -18,6 +18,7 @@ export function addMachine(
   { texts, json }: MachineSource,
   wanted: string | undefined,
   at: string,
+  what = 'import',
 ): number {
   const raw = json!.raw;
   const name = freeName(store, wanted ?? (typeof raw.name === 'string' ? raw.name : ''));
@@ -28,7 +29,7 @@ export function addMachine(
       ...{ columns: '{}', changed_at: at, withdrawn: null },
     }),
   );
-  const journal = new Journal(store, machine, at, `import ${name}`);
+  const journal = new Journal(store, machine, at, `${what} ${name}`);
   journal.machineAdded();
   const headings: Partial<Record<SheetTableName, readonly string[]>> = {};
   for (const sheet of SHEET_TABLES) {

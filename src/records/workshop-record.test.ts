@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import Sqlite from 'better-sqlite3';
+import fc from 'fast-check';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { boardsOf, readMachine } from '../machine/index.ts';
 import { folderFiles } from './folder-files.ts';
@@ -324,6 +325,44 @@ describe('undo', () => {
     expect(await record.undo(id)).toBeUndefined();
   });
 
+  it('brings back every folder on the way, whatever was done and in what order', async () => {
+    const step = fc.record({
+      kind: fc.constantFrom('add', 'edit', 'remove', 'read', 'place', 'head'),
+      at: fc.nat(),
+      text: fc.string({ unit: 'grapheme', maxLength: 6 }),
+    });
+    await fc.assert(
+      fc.asyncProperty(fc.array(step, { minLength: 1, maxLength: 8 }), async (steps) => {
+        const id = await turnstile();
+        const folders = [await record.folder(id)];
+        for (const { kind, at, text } of steps) {
+          const { rows } = await record.sheet(id, 'boards');
+          const row = rows[at % rows.length];
+          const edit =
+            kind === 'add'
+              ? { add: { board: `${text}${at}`, note: text }, after: row?.id }
+              : kind === 'edit' && row
+                ? { row: row.id, version: row.version, cells: { note: text, caution: String(at) } }
+                : kind === 'remove' && row
+                  ? { remove: row.id, version: row.version }
+                  : undefined;
+          const { version, json } = await record.head(id);
+          if (edit !== undefined) await record.changeSheet(id, 'boards', [edit], kind);
+          else if (kind === 'place')
+            await record.place(id, 'COUNT', 'copper', String(at % 3), 0.5, (at % 9) / 9);
+          else if (kind === 'head') await record.changeHead(id, version, { ...json, summary: text }, kind);
+          else await record.takeReading(id, { ...READING, value: String(at % 100), note: text });
+          folders.push(await record.folder(id));
+        }
+        for (const folder of folders.reverse().slice(1)) {
+          await record.undo(id);
+          expect(await record.folder(id)).toEqual(folder);
+        }
+      }),
+      { numRuns: 30 },
+    );
+  });
+
   it('leaves a row with a version of its own, so that an edit from before is a conflict', async () => {
     const id = await turnstile();
     const row = async () => (await record.sheet(id, 'points')).rows[0]!;
@@ -347,7 +386,11 @@ describe('undo', () => {
     const [undo, reading, made] = await record.changes(id);
     expect(undo).toMatchObject({ what: 'undo: reading of town, rest, STEP: -6.1' });
     expect(reading).toMatchObject({ what: 'reading of town, rest, STEP: -6.1', undoneBy: undo!.id });
-    expect(made).toEqual({ id: expect.any(Number), at: clock().toISOString(), what: 'import Turnstile' });
+    expect(made).toEqual({
+      id: expect.any(Number),
+      at: clock().toISOString(),
+      what: 'new machine Turnstile',
+    });
     expect(await record.changes(id, 1)).toEqual([undo]);
   });
 });

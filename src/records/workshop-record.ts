@@ -118,10 +118,7 @@ export class WorkshopRecord {
     files: ReadonlyMap<string, Uint8Array>,
     { name }: { readonly name?: string | undefined } = {},
   ): Promise<MachineEntry> {
-    const { findings, source } = readMachine(files);
-    refuseErrors(findings);
-    const id = await this.#write(() => addMachine(this.#store, files, source, name, this.#now()));
-    return this.machine(id);
+    return this.#add(files, name);
   }
 
   /**
@@ -130,7 +127,7 @@ export class WorkshopRecord {
    * @throws InputError  `folder` with all findings
    */
   async createMachine(machine: NewMachine): Promise<MachineEntry> {
-    return this.importFolder(newMachineFiles(machine));
+    return this.#add(newMachineFiles(machine), undefined, 'new machine');
   }
 
   /** Takes a machine away; `undo` brings it back. */
@@ -359,6 +356,17 @@ export class WorkshopRecord {
     };
   }
 
+  async #add(
+    files: ReadonlyMap<string, Uint8Array>,
+    name: string | undefined,
+    what?: string,
+  ): Promise<MachineEntry> {
+    const { findings, source } = readMachine(files);
+    refuseErrors(findings);
+    const id = await this.#write(() => addMachine(this.#store, files, source, name, this.#now(), what));
+    return this.machine(id);
+  }
+
   async #logChange(
     id: number,
     what: string,
@@ -446,7 +454,7 @@ export class WorkshopRecord {
 function refuseErrors(findings: readonly Finding[]): void {
   const wrong = findings.filter(({ severity }) => severity === 'error');
   if (wrong.length > 0)
-    throw new InputError('folder', `nothing was imported until this is mended:\n${formatFindings(wrong)}`);
+    throw new InputError('folder', `nothing was taken in until this is mended:\n${formatFindings(wrong)}`);
 }
 
 function changeEntry(row: { id: number; at: string; what: string; undone_by: number | null }): ChangeEntry {
