@@ -39,7 +39,9 @@ export function useKeys(keys: KeyMap, active = true): void {
     if (!active) return undefined;
     const press = (event: KeyboardEvent) => {
       if (event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey) return;
-      if (writes(event.target) || belongsToControl(event)) return;
+      // A foot switch is for the page wherever the focus is.
+      const anywhere = /^F\d+$/.test(event.key) && document.querySelector('dialog[open]') === null;
+      if (!anywhere && (writes(event.target) || belongsToControl(event))) return;
       const known = latest.current[event.key] ?? latest.current[event.key.toLowerCase()];
       if (known === undefined || known(event) === false) return;
       event.preventDefault();

@@ -7,6 +7,7 @@ import { address, go } from '../router.ts';
 import type { PageProps } from '../routes.tsx';
 import { Bench } from './bench.tsx';
 import './bench.css';
+import type { Move } from './choices.tsx';
 
 /** The bench: one machine, one unit, the state that the machine is in. */
 export default function BenchPage({ at, query }: PageProps) {
@@ -56,7 +57,7 @@ export default function BenchPage({ at, query }: PageProps) {
       </Frame>
     );
   }
-  const move = (change: { unit?: string; against?: string | undefined; state?: string }) => {
+  const move = (change: Move) => {
     if (change.state !== undefined) setState(change.state);
     const to = { unit, against: query.get('against') ?? undefined, state: here, ...change };
     go(address(`/m/${encodeURIComponent(id)}/bench`, to), { replace: true });

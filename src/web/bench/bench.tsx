@@ -1,31 +1,30 @@
 /** The bench at work: what is asked for, what is typed, what it means; and the keys, with both hands at the probes. */
 
-import { lazy, type ReactNode, Suspense, useEffect, useMemo, useRef, useState } from 'react';
-import type { BenchRow, MachineView, TableView } from '../../server/index.ts';
+import { useEffect, useMemo, useRef, useState } from 'react';
+import type { BenchRow, MachineView } from '../../server/index.ts';
 import { Frame } from '../frame.tsx';
 import { useKeys, writes } from '../keys.ts';
 import type { KeyWords } from '../keys-dialog.tsx';
-import { api, told, useLive, useTable } from '../live.ts';
-import { CautionPlate, DotMark, RingMark, VerdictMark } from '../marks.tsx';
 import { changeSettings, useSettings } from '../settings.ts';
-import { axisOf, type StripInput, spreads, verdictOf, volts } from '../strip/index.ts';
+import { axisOf, type StripInput, volts } from '../strip/index.ts';
+import { useAnswers, useBenchView, useHistory } from './answers.ts';
+import { Legend, type Move, StateChoice } from './choices.tsx';
 import { Column, ringNames, rowInput } from './column.tsx';
 import { entryOf, isWritten, plain, turned } from './entry.ts';
 import { Field } from './field.tsx';
+import { Gate, MainButton } from './gate.tsx';
 import { Head } from './head.tsx';
 import { FEW } from './lines.ts';
 import { meterSigma } from './meter.ts';
 import { askingOrder, orderMarks } from './order.ts';
 import { itemsOf } from './rows.ts';
+import { Side } from './side.tsx';
 import { hush, speak, spokenPoint } from './speech.ts';
-import { Suspects, TableWork } from './suspects.tsx';
 import { useTaking } from './taking.ts';
 import { type Target, targetOf } from './target.ts';
-import { useLeft, usePreview } from './timing.ts';
+import { usePreview } from './timing.ts';
+import { VerdictLine } from './verdict.tsx';
 import { useVisit } from './visit.ts';
-import { Remarks, Why } from './why.tsx';
-
-const WhatIfPanel = lazy(() => import('./what-if.tsx'));
 
 export interface BenchProps {
   readonly machine: MachineView;
@@ -33,14 +32,13 @@ export interface BenchProps {
   readonly against: string | undefined;
   /** That the machine is in; undefined until somebody has said so. */
   readonly state: string | undefined;
-  readonly onMove: (change: { unit?: string; against?: string | undefined; state?: string }) => void;
+  readonly onMove: (change: Move) => void;
 }
 
 const NO_ROWS: readonly BenchRow[] = [];
 
 export function Bench({ machine, unit, against, state: settled, onMove }: BenchProps) {
   const id = String(machine.id);
-  const param = { id };
   const [visit, change] = useVisit(`${id}/${unit}`);
   const [chosen, setChosen] = useState<string>();
   const [steps, setSteps] = useState(0);
@@ -49,54 +47,24 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   const [held, setHeld] = useState<Target>();
   const [twin, setTwin] = useState(false);
   const [lens, setLens] = useState(false);
-  const [opened, setOpened] = useState(0);
+  const [opened, setOpened] = useState<string>();
   const [fault, setFault] = useState('');
   const [board, setBoard] = useState<string>();
   const field = useRef<HTMLInputElement>(null);
+  const side = useRef<HTMLDivElement>(null);
   const { speech, footKey } = useSettings();
   const taking = useTaking(machine.id);
 
-  const ranking = useLive(api.machines[':id'].suspects, { param, query: { unit } });
+  const answers = useAnswers({ machine, unit, against, settled, fault });
+  const { state, known, bench, ranking, whatIf, healthy } = answers;
   const answer = ranking.value;
-  // On arrival nobody has said how the machine stands: the best reading's state is proposed, and waits to be confirmed.
-  const state = settled ?? (answer?.next[0]?.state || machine.states[0]!.name);
-  const versus = against === undefined ? {} : { against };
-  const progress = useTable(machine.id);
-  const table = progress ?? answer?.table ?? machine.table;
-  // A table that is kept is there in a moment; only one that has to be worked out is not waited for.
-  const coming = (one: TableView) =>
-    one.total === 0 && (one.state === 'none' || one.state === 'working') && one.message === '';
-  const soon =
-    answer === undefined ||
-    (coming(answer.table) && (progress === undefined || coming(progress) || progress.state === 'ready'));
-  const known = settled !== undefined || !soon || ranking.problem !== undefined;
-  const bench = useLive(
-    api.machines[':id'].bench,
-    known ? { param, query: { unit, state, ...versus } } : undefined,
-  );
-  const whatIf = useLive(
-    api.machines[':id']['what-if'],
-    fault === '' ? undefined : { param, query: { fault, state } },
-  );
   const rows = bench.value?.rows ?? NO_ROWS;
-  const left = useLeft(table);
-
-  const healthy = useMemo(
-    () =>
-      against !== undefined
-        ? [against]
-        : machine.units.filter((one) => one.health === 'healthy' && one.id !== unit).map((one) => one.id),
-    [machine, unit, against],
-  );
   const axes = useMemo(() => machine.families.map(axisOf), [machine]);
   const next = answer?.next ?? [];
   const target =
     held ?? targetOf({ machine, state, rows, next, unreachable: visit.unreachable, chosen, steps });
   const point = target?.point.point;
-  const elsewhere = useLive(
-    api.machines[':id'].bench,
-    target?.change ? { param, query: { unit, state: target.state, ...versus } } : undefined,
-  );
+  const elsewhere = useBenchView(machine, unit, against, target?.change ? target.state : undefined);
   const sheet = target?.change ? elsewhere.value : bench.value;
   const row = sheet?.rows.find((one) => one.point === point);
   const readFor = twin ? (healthy[0] ?? unit) : unit;
@@ -120,10 +88,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
     if (keys && keys.length > 0) change({ kind: 'ranked', keys });
   }, [keyList]);
 
-  const history = useLive(
-    api.machines[':id'].readings,
-    target && { param, query: { unit, state: target.state, point: target.point.point } },
-  ).value;
+  const history = useHistory(machine, unit, target && { state: target.state, point: target.point.point });
 
   const spoken = target && `${target.state} ${target.point.point} ${gated}`;
   // biome-ignore lint/correctness/useExhaustiveDependencies: it is said when the point changes, and not again
@@ -223,19 +188,23 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
     if (to !== undefined) choose(to);
     return true;
   };
+  // Under a value that is typed the state stays, too.
+  const toState = (to: string) => {
+    if (text === '') onMove({ state: to });
+  };
   const byState = (way: 1 | -1) => {
     if (text !== '') return false;
     const names = machine.states.map(({ name }) => name);
     const to = names[names.indexOf(state) + way];
-    if (to !== undefined) onMove({ state: to });
+    if (to !== undefined) toState(to);
     return true;
   };
   const why = () => {
-    const count = answer?.suspects.length ?? 0;
-    if (count > 0) setOpened((opened + 1) % Math.min(count, FEW));
-    whyPlace.current?.scrollIntoView({ block: 'nearest' });
+    const first = answer?.suspects.slice(0, FEW).map(({ key }) => key) ?? [];
+    const at = Math.max(0, first.indexOf(opened ?? ''));
+    if (first.length > 0) setOpened(first[(at + 1) % first.length]);
+    side.current?.querySelector('.why')?.scrollIntoView({ block: 'nearest' });
   };
-  const whyPlace = useRef<HTMLDivElement>(null);
   const cannotReach = () => {
     if (!point || text !== '') return;
     change({ kind: 'unreachable', point });
@@ -316,10 +285,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
     ...read,
     ...(typed === undefined ? {} : twin ? { healthy: [typed] } : { reading: typed, setAside: false }),
     meter: meterSigma(machine, row?.reading?.instrument, typed ?? row?.reading?.value),
-    history:
-      history
-        ?.filter((one) => one.standing === 'superseded' && one.value !== null)
-        .map((one) => one.value!) ?? [],
+    history,
   };
   const asked = next.find((one) => one.point === point && one.state === target.state);
   const flags = [
@@ -340,12 +306,12 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
           whatIf.value.rows.filter((one) => one.state === state).map((one) => [one.point, one.fault.value]),
         )
       : undefined;
-  const suspect = answer?.suspects[opened] ?? answer?.suspects[0];
   const marks = orderMarks(askingOrder(next, visit.unreachable), state);
   const readHere = rows.filter(({ reading }) => reading !== null).length;
   const stale = bench.problem ?? ranking.problem;
-  const goTo = (toState: string, to: string) => {
-    if (toState !== state) onMove({ state: toState });
+  const goTo = (where: string, to: string) => {
+    if (taking.stuck) return;
+    if (where !== state) onMove({ state: where });
     choose(to);
   };
   const mainWords = waits
@@ -408,11 +374,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
             soon={sheet === undefined}
             gated={gated && !waits}
             stateChoice={
-              <StateChoice
-                names={machine.states.map(({ name }) => name)}
-                state={state}
-                onState={(to) => onMove({ state: to })}
-              />
+              <StateChoice names={machine.states.map(({ name }) => name)} state={state} onState={toState} />
             }
             field={
               waits ? (
@@ -469,49 +431,20 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
             onChoose={choose}
           />
         </div>
-        <div className="bench-side" ref={whyPlace}>
-          {answer && table.state === 'ready' && answer.table.state === 'ready' ? (
-            <>
-              <Suspects
-                answer={answer}
-                typed={twin ? undefined : typed}
-                preview={typed === undefined ? undefined : preview}
-                letters={visit.letters}
-                opened={suspect?.key}
-                onOpen={(key) => setOpened(answer.suspects.findIndex((one) => one.key === key))}
-              />
-              {suspect && (
-                <Why
-                  machine={machine}
-                  answer={answer}
-                  suspect={suspect}
-                  letters={visit.letters}
-                  state={state}
-                  axes={axes}
-                  onPoint={goTo}
-                />
-              )}
-              <Remarks answer={answer} />
-            </>
-          ) : (
-            <TableWork
-              table={table}
-              left={left}
-              onStart={() => void told(api.machines[':id'].table.$post({ param }))}
-              onStop={() => void told(api.machines[':id'].table.$delete({ param }))}
-            />
-          )}
-          <Suspense fallback={null}>
-            <WhatIfPanel
-              machine={id}
-              state={state}
-              fault={fault}
-              onFault={setFault}
-              answer={whatIf}
-              onPoint={goTo}
-            />
-          </Suspense>
-        </div>
+        <Side
+          ref={side}
+          machine={machine}
+          answers={answers}
+          axes={axes}
+          typed={twin ? undefined : typed}
+          preview={preview}
+          letters={visit.letters}
+          opened={opened}
+          fault={fault}
+          onOpen={setOpened}
+          onFault={setFault}
+          onPoint={goTo}
+        />
         <div className="bench-buttons">
           <button type="button" className="button main" onClick={enter}>
             {mainWords}
@@ -531,152 +464,6 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
         </div>
       </div>
     </Frame>
-  );
-}
-
-function Legend({
-  machine,
-  unit,
-  against,
-  board,
-  healthy,
-  onMove,
-  onBoard,
-}: {
-  readonly machine: MachineView;
-  readonly unit: string;
-  readonly against: string | undefined;
-  readonly board: string | undefined;
-  readonly healthy: readonly string[];
-  readonly onMove: BenchProps['onMove'];
-  readonly onBoard: (board: string | undefined) => void;
-}) {
-  const others = machine.units.filter(({ id }) => id !== unit);
-  return (
-    <>
-      <label className="legend-choice">
-        <span className="aside">Board</span>
-        <select value={board ?? ''} onChange={(event) => onBoard(event.target.value || undefined)}>
-          <option value="">all boards</option>
-          {machine.boards.map(({ name }) => (
-            <option key={name} value={name}>
-              board {name}
-            </option>
-          ))}
-        </select>
-      </label>
-      {others.length > 0 && (
-        <label className="legend-choice">
-          <RingMark />
-          <span className="aside">Healthy unit</span>
-          <select
-            value={against ?? ''}
-            onChange={(event) => onMove({ against: event.target.value || undefined })}
-          >
-            <option value="">{healthy.length === 1 ? healthy[0] : 'all healthy units'}</option>
-            {others.map(({ id, health }) => (
-              <option key={id} value={id}>
-                {id === against ? id : `${id}, ${health}`}
-              </option>
-            ))}
-          </select>
-          <span className="health">{machine.units.find(({ id }) => id === healthy[0])?.health}</span>
-        </label>
-      )}
-      <label className="legend-choice">
-        <DotMark />
-        <span className="aside">Unit to read</span>
-        <select value={unit} onChange={(event) => onMove({ unit: event.target.value, against: undefined })}>
-          {machine.units.map(({ id, health }) => (
-            <option key={id} value={id}>
-              {id === unit ? id : `${id}, ${health}`}
-            </option>
-          ))}
-        </select>
-        <span className="health">{machine.units.find(({ id }) => id === unit)?.health}</span>
-      </label>
-    </>
-  );
-}
-
-function StateChoice({
-  names,
-  state,
-  onState,
-}: {
-  readonly names: readonly string[];
-  readonly state: string;
-  readonly onState: (state: string) => void;
-}) {
-  return (
-    <label className="state-choice">
-      <span className="aside">State of the machine</span>
-      <select value={state} onChange={(event) => onState(event.target.value)}>
-        {names.map((name) => (
-          <option key={name} value={name}>
-            {name === state ? 'stays as it is' : `change to ${name}`}
-          </option>
-        ))}
-      </select>
-    </label>
-  );
-}
-
-/** The one thing to do next. It takes the focus, so that Enter does it. */
-function MainButton({ onPress, children }: { readonly onPress: () => void; readonly children: ReactNode }) {
-  const button = useRef<HTMLButtonElement>(null);
-  useEffect(() => button.current?.focus(), []);
-  return (
-    <button ref={button} type="button" className="button main done-button" onClick={onPress}>
-      {children}
-    </button>
-  );
-}
-
-/** High voltage or mains: the plate stands where the field would be, until its line is confirmed. */
-function Gate({ text, onConfirm }: { readonly text: string; readonly onConfirm: () => void }) {
-  const button = useRef<HTMLButtonElement>(null);
-  useEffect(() => button.current?.focus(), []);
-  return (
-    <div className="gate">
-      <CautionPlate text={text} />
-      <button ref={button} type="button" className="button" onClick={onConfirm}>
-        Read and understood
-      </button>
-    </div>
-  );
-}
-
-function VerdictLine({
-  input,
-  typed,
-  said,
-  wrong,
-  waits,
-}: {
-  readonly input: StripInput;
-  readonly typed: boolean;
-  readonly said: string;
-  readonly wrong: string;
-  readonly waits: boolean;
-}) {
-  const { sound, reading } = input;
-  const off = sound && reading != null && sound.sigma > 0 ? (reading - sound.value) / sound.sigma : undefined;
-  const words = said || wrong;
-  return (
-    <>
-      <p className="verdict">
-        {!waits && off !== undefined && (
-          <>
-            <VerdictMark verdict={verdictOf(off)} toward={off < 0 ? 'left' : 'right'} size={0.8} />{' '}
-            {verdictOf(off)}, {spreads(off)} spreads off
-          </>
-        )}
-      </p>
-      <p className={`said ${words.startsWith('Not ') ? 'refusal' : ''}`} role="status">
-        {words || (!typed || off === undefined || verdictOf(off) !== 'doubtful' ? '' : 'Read it again.')}
-      </p>
-    </>
   );
 }
 

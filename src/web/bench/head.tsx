@@ -73,6 +73,9 @@ export function Head(props: HeadProps) {
       <div className="wanted-caution">{caution !== '' && !gated && <CautionPlate text={caution} />}</div>
       <div className="wanted-field">{field}</div>
       <div className="wanted-verdict">{verdict}</div>
+      <p className="aside" role="status">
+        {`${label}: ${point.point}. ${change ? 'Change to' : 'State'} ${state}.`}
+      </p>
       <HeadStrip {...props} />
     </section>
   );
