@@ -2,7 +2,7 @@ import { cellTable, type MachineSource, type Unit } from '../machine/index.ts';
 import { checkPath } from './file-path.ts';
 import { Journal, machineRow, SHEET_TABLES, type SheetTableName } from './journal.ts';
 import { withdrawnPictures } from './picture-store.ts';
-import type { Head, MachineEntry } from './record-types.ts';
+import type { Head, MachineEntry, RemovedMachine } from './record-types.ts';
 import { fileOf, fillSheet, sheetText } from './sheet-store.ts';
 import { query, type Store } from './store.ts';
 
@@ -96,6 +96,27 @@ export function machineEntries(store: Store, id?: number): MachineEntry[] {
       };
     });
   });
+}
+
+/** Machines that were taken away, the last one first. */
+export function removedEntries(store: Store): RemovedMachine[] {
+  return store.all(
+    query
+      .selectFrom('machines')
+      .select(['id', 'name', 'changed_at as removedAt'])
+      .where('withdrawn', 'is not', null)
+      // One whose making was taken back has nothing left to undo.
+      .where(({ exists, selectFrom }) =>
+        exists(
+          selectFrom('changes')
+            .select('id')
+            .whereRef('changes.machine', '=', 'machines.id')
+            .where('undoes', 'is', null)
+            .where('undone_by', 'is', null),
+        ),
+      )
+      .orderBy('changed_at', 'desc'),
+  );
 }
 
 function rowCount(store: Store, table: 'parts' | 'readings', machine: number): number {

@@ -29,9 +29,12 @@ export function newMachineFiles(machine: NewMachine): Map<string, Uint8Array> {
     'machine.json': `${JSON.stringify(head, null, 2)}\n`,
     'parts.csv': table(
       'parts.csv',
-      boards
-        .filter(({ pins }) => pins.length > 0)
-        .map((board) => ({ board: board.name, ref: 'J1', kind: 'connector', pins: pinList(board.pins) })),
+      boards.flatMap(({ name: board, pins, testPoints = [] }) => [
+        ...(pins.length > 0 ? [{ board, ref: 'J1', kind: 'connector', pins: pinList(pins) }] : []),
+        ...(testPoints.length > 0
+          ? [{ board, ref: 'TP', kind: 'connector', pins: testPointList(board, testPoints) }]
+          : []),
+      ]),
     ),
     'boards.csv': table(
       'boards.csv',
@@ -57,4 +60,9 @@ export function newMachineFiles(machine: NewMachine): Map<string, Uint8Array> {
 
 function pinList(pins: readonly string[]): string {
   return pins.map((pin, i) => (pin.includes('=') ? pin : `${i + 1}=${pin}`)).join(' ');
+}
+
+/** A test point without a net is on one of its own. */
+function testPointList(board: string, points: readonly string[]): string {
+  return points.map((point) => (point.includes('=') ? point : `${point}=${board}.${point}`)).join(' ');
 }

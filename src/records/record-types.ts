@@ -29,6 +29,14 @@ export interface MachineEntry {
   readonly changedAt: string;
 }
 
+/** A machine that was taken away; `undo` of it brings it back. */
+export interface RemovedMachine {
+  readonly id: number;
+  readonly name: string;
+  /** ISO 8601, UTC. */
+  readonly removedAt: string;
+}
+
 /** What a person wrote into a row, by column, as typed. */
 export type Cells = Readonly<Record<string, string>>;
 
@@ -176,6 +184,8 @@ export interface NewBoard {
   readonly name: string;
   /** `3=STEP` is pin 3 on net STEP; `STEP` alone is that net on the pin of its place in the list. */
   readonly pins: readonly string[];
+  /** Where a probe can go beside the contacts: `TP1`, or `TP1=STEP` where it is on a net that another board has, too. */
+  readonly testPoints?: readonly string[] | undefined;
   /** Nets that the board takes in and puts out, where that is known: without it nobody can tell which of two boards is bad. */
   readonly inputs?: readonly string[] | undefined;
   readonly outputs?: readonly string[] | undefined;

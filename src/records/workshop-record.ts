@@ -10,6 +10,7 @@ import {
   headOf,
   headText,
   machineEntries,
+  removedEntries,
   settleName,
   sheetFiles,
   takenNames,
@@ -43,6 +44,7 @@ import {
   type ReadingChoice,
   type RecordReading,
   type RecordSheet,
+  type RemovedMachine,
   type SheetEdit,
   type SheetName,
 } from './record-types.ts';
@@ -90,6 +92,11 @@ export class WorkshopRecord {
   /** The machines by name. */
   async machines(): Promise<readonly MachineEntry[]> {
     return machineEntries(this.#store);
+  }
+
+  /** Machines that were taken away, the last one first; `undo` brings one back. */
+  async removedMachines(): Promise<readonly RemovedMachine[]> {
+    return removedEntries(this.#store);
   }
 
   /** One machine's entry. */

@@ -20,6 +20,7 @@ import type {
   PlacementView,
   ReadingView,
   Refusal,
+  RemovedMachine,
   SheetView,
   SuspectsView,
   TableView,
@@ -187,6 +188,31 @@ describe('a machine', () => {
     const { error } = (await response.json()) as Refusal;
     expect(response.status).toBe(422);
     expect(error).toMatchObject({ code: 'folder', message: expect.stringContaining('parts.csv') });
+  });
+
+  it('that was removed is listed as such, and comes back with undo', async () => {
+    const id = await imported();
+    await done('DELETE', `/machines/${id}`);
+    const removed = await got<RemovedMachine[]>('/machines/removed');
+    expect(removed).toContainEqual({ id, name: expect.any(String), removedAt: expect.any(String) });
+    expect((await got<MachineEntry[]>('/machines')).some((one) => one.id === id)).toBe(false);
+    await done('POST', `/machines/${id}/undo`);
+    expect((await got<MachineEntry[]>('/machines')).some((one) => one.id === id)).toBe(true);
+    expect((await got<RemovedMachine[]>('/machines/removed')).some((one) => one.id === id)).toBe(false);
+  });
+
+  it('has the test points of its boards, on nets of their own or on named ones', async () => {
+    const { id } = await done<MachineEntry>('POST', '/machines', {
+      name: 'clock',
+      reference: '0V',
+      rails: [{ net: '-9V', volts: -9 }],
+      units: [{ id: 'one', health: 'unknown' }],
+      boards: [{ name: 'DIV', pins: ['-9V', '0V', 'OUT'], testPoints: ['TP1', 'TP2=OUT'], outputs: ['OUT'] }],
+      states: [{ name: 'idle' }],
+    });
+    const view = await got<MachineView>(`/machines/${id}`);
+    expect(view.points.map(({ point }) => point).sort()).toEqual(['-9V', 'DIV.TP1', 'OUT']);
+    expect(view.findings).toEqual([]);
   });
 
   it('is made from nothing, and two units can be compared before a part is traced', async () => {

@@ -60,6 +60,10 @@ export class RecordWorkshop implements Workshop {
     return this.#record.machines();
   }
 
+  removedMachines() {
+    return this.#record.removedMachines();
+  }
+
   createMachine(machine: Parameters<Workshop['createMachine']>[0]) {
     const { points, ...rest } = machine;
     return this.#record.createMachine({

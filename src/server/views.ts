@@ -5,7 +5,7 @@
  * Volts, degrees Celsius, minutes; times are ISO 8601. A state is what the folder calls a condition.
  */
 import { z } from 'zod';
-import type { MachineEntry, SheetName } from '../records/index.ts';
+import type { MachineEntry, RemovedMachine, SheetName } from '../records/index.ts';
 
 const LONGEST_NAME = 200;
 const LONGEST_TEXT = 10_000;
@@ -82,7 +82,18 @@ export const newMachine = z.strictObject({
     )
     .max(50),
   units: z.array(z.strictObject({ id: name, health })).max(100),
-  boards: z.array(z.strictObject({ name, pins: z.array(name).max(500), caution: line.optional() })).max(200),
+  boards: z
+    .array(
+      z.strictObject({
+        name,
+        pins: z.array(name).max(500),
+        testPoints: z.array(name).max(500).optional(),
+        inputs: z.array(name).max(500).optional(),
+        outputs: z.array(name).max(500).optional(),
+        caution: line.optional(),
+      }),
+    )
+    .max(200),
   points: z
     .array(z.strictObject({ point: name, note: line.optional(), caution: line.optional() }))
     .max(LONGEST_LIST)
@@ -136,6 +147,8 @@ export const photographChange = z.strictObject({
   side: name.optional(),
   turn: z.literal([0, 90, 180, 270]).optional(),
   mirrored: z.boolean().optional(),
+  unit: line.optional(),
+  note: line.optional(),
 });
 export type PhotographChange = z.infer<typeof photographChange>;
 export const newPlacement = z.strictObject({ board: name, side: name, mark: name, x: share, y: share });
@@ -156,7 +169,7 @@ export interface Refusal {
   };
 }
 
-export type { MachineEntry, SheetName };
+export type { MachineEntry, RemovedMachine, SheetName };
 
 /** A change as the list of changes and the answer to a write give it. */
 export interface ChangeView {

@@ -14,6 +14,7 @@ import type {
   PhotographView,
   PlacementView,
   ReadingView,
+  RemovedMachine,
   SheetEdit,
   SheetName,
   SheetView,
@@ -32,6 +33,7 @@ type Soon<T> = T | Promise<T>;
  */
 export interface Workshop {
   machines(): Soon<readonly MachineEntry[]>;
+  removedMachines(): Soon<readonly RemovedMachine[]>;
   createMachine(machine: NewMachine): Soon<MachineEntry>;
   importMachine(files: ReadonlyMap<string, Uint8Array>, name?: string): Soon<MachineEntry>;
   exportMachine(id: number): Soon<{ name: string; files: ReadonlyMap<string, Uint8Array> }>;

@@ -19,6 +19,7 @@ export function machineRoutes(workshop: Workshop) {
       const files = zipFiles(await bodyBytes(c, MOST_IMPORTED));
       return c.json(await workshop.importMachine(files), 201);
     })
+    .get('/removed', async (c) => c.json(await workshop.removedMachines()))
     .get('/:id', checked('param', ofMachine), async (c) =>
       c.json(await workshop.machine(c.req.valid('param').id)),
     )
