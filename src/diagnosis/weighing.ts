@@ -5,7 +5,7 @@
  * Every hypothesis is screened tolerantly against the fault table; the leaders get their own sensitivities, and the foremost are solved
  * again at the deviations that the readings ask for. Two hypotheses stand beside the faults: sound, and unexplained.
  */
-import { STAGE_RATE } from '../faults/index.ts';
+import { repairedRates, STAGE_RATE } from '../faults/index.ts';
 import type { Machine } from '../machine/index.ts';
 import {
   Baseline,
@@ -190,15 +190,16 @@ export class Weighing {
       const normal = this.logOf(d.value - twin, sigma * sigma);
       return [{ datum: d, net, twin, sigma, normal }];
     });
-    const total = table.hypotheses.reduce((sum, h) => sum + h.rate, 0) + STAGE_RATE * this.flow.stages.length;
+    // By the machine and not by the table: a repair on record moves the rates and leaves every level as it is.
+    const { rates } = repairedRates(machine, table.hypotheses);
+    const total = rates.reduce((sum, rate) => sum + rate, 0) + STAGE_RATE * this.flow.stages.length;
     this.stageShare = STAGE_RATE / total;
     const health = machine.units.find((u) => u.id === unit)?.health ?? 'unknown';
     const soundPrior = SOUND_PRIOR[health];
     const faulty = Math.log(1 - soundPrior - UNEXPLAINED_PRIOR);
     this.logShare = Float64Array.from(
       table.faults,
-      ({ fault, hypothesis }) =>
-        faulty + Math.log((table.hypotheses[hypothesis]!.rate / total) * fault.share),
+      ({ fault, hypothesis }) => faulty + Math.log((rates[hypothesis]! / total) * fault.share),
     );
     this.sums = new Float64Array(0);
     this.weigh(Math.log(soundPrior), faulty);

@@ -1,6 +1,6 @@
 /**
  * How parts fail: modes, their edits of a circuit at each severity, and how often they happen. Start with
- * `faultHypotheses(netlist)`; rates learn from the repairs on record by `updatedRates`. It solves nothing and weighs no reading.
+ * `faultHypotheses(netlist)`; rates learn from the repairs on record by `repairedRates`. It solves nothing and weighs no reading.
  */
 export { type Fault, faultHypotheses, faultsOfMode, type Hypothesis, type OpenPin } from './fault.ts';
 export { failureRates, STAGE_RATE } from './priors.ts';
@@ -15,3 +15,4 @@ export {
   relativeExposure,
   updatedRates,
 } from './repair-history.ts';
+export { type RepairedRates, repairedRates } from './repaired-rates.ts';

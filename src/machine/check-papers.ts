@@ -13,7 +13,7 @@ interface Papers {
   readonly placements: SheetContent<Placement>;
 }
 
-/** Holds log, photographs and placements against the machine. Nothing is computed from them, so what is astray is doubtful only. */
+/** Holds log, photographs and placements against the machine. No level is computed from them, so what is astray is doubtful only. */
 export function checkPapers(content: FolderContent, papers: Papers, findings: FindingList): void {
   if (!content.headed) return;
   checkLog(content, papers.log, findings);

@@ -10,7 +10,7 @@ import { NO_CONTENT, type Sheet, type SheetContent, sheetContent } from './sheet
 import { BOARDS } from './sheets/boards.ts';
 import { CONDITIONS, type ConditionRow, conditionsOf } from './sheets/conditions.ts';
 import { FLOW } from './sheets/flow.ts';
-import { LOG, type LogEntry } from './sheets/log.ts';
+import { LOG, type LogEntry, repairsOf } from './sheets/log.ts';
 import { PARTS } from './sheets/parts.ts';
 import { type BoardPhotograph, PHOTOGRAPHS } from './sheets/photographs.ts';
 import { PLACEMENTS, type Placement } from './sheets/placements.ts';
@@ -43,7 +43,7 @@ export interface MachineDocument {
   readonly source: MachineSource;
 }
 
-/** What a folder keeps beside the machine itself, and nothing is computed from. */
+/** What a folder keeps beside the machine itself. Of all this only the parts changed count, as the machine's `repairs`. */
 export interface MachinePapers {
   readonly log: readonly LogEntry[];
   readonly photographs: readonly BoardPhotograph[];
@@ -117,10 +117,12 @@ export function readMachine(files: ReadonlyMap<string, Uint8Array>): MachineDocu
     readings: readings.records,
     flow: flow.records,
   };
+  const repairs = repairsOf(log.records);
   const machine: Machine = {
     ...wired,
     points: files.has(POINTS.file) ? points.records : defaultPoints(wired),
     ...(boards.records.length > 0 ? { boards: boards.records } : {}),
+    ...(repairs.length > 0 ? { repairs } : {}),
   };
   const content: FolderContent = {
     machine,

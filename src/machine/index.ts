@@ -40,6 +40,7 @@ export type {
   Polarity,
   Rail,
   Reading,
+  Repair,
   Unit,
 } from './model.ts';
 export { PART_KINDS } from './model.ts';

@@ -164,6 +164,17 @@ export interface Reading {
   readonly note: string;
 }
 
+/** A part that was changed, as the log has it: an entry of kind `replaced` that no later one supersedes. */
+export interface Repair {
+  readonly unit: string;
+  /** ISO 8601, or empty. */
+  readonly date: string;
+  /** `BOARD/REF`, as it was written. */
+  readonly part: string;
+  /** How it had failed; empty when nobody has said. */
+  readonly mode: string;
+}
+
 /** What a person knows of the signal flow of a board that is not traced. */
 export interface FlowStage {
   readonly board: string;
@@ -194,4 +205,6 @@ export interface Machine {
   readonly flow: readonly FlowStage[];
   /** Boards of which something is said; `boardsOf` names all. */
   readonly boards?: readonly Board[];
+  /** Parts changed in any of the units; left out when there are none. */
+  readonly repairs?: readonly Repair[];
 }

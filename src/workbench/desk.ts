@@ -238,7 +238,7 @@ export class Desk {
     const held = `${this.#thread.generation} ${revision}`;
     if (place.held === held) return;
     const same = place.wiring === wiring && place.held.startsWith(`${this.#thread.generation} `);
-    if (same) await this.#thread.call('holdReadings', id, machine.readings);
+    if (same) await this.#thread.call('holdReadings', id, machine.readings, machine.repairs);
     else await this.#thread.call('hold', id, machine);
     // The first call starts the thread, and with it a generation.
     place.held = `${this.#thread.generation} ${revision}`;

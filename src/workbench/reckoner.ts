@@ -13,6 +13,7 @@ import {
 import type { Machine, Reading } from '../machine/index.ts';
 import { faultTableOf, type TableWork } from './fault-table.ts';
 import { type WhatIf, whatIf } from './levels.ts';
+import { withRepairNote } from './repair-note.ts';
 
 /** More suspects than a person will ever look at. */
 const MOST_SUSPECTS = 60;
@@ -55,14 +56,20 @@ export class Reckoner {
   }
 
   /**
-   * Takes all readings of a machine whose circuit is the same: its table answers on, also while a new one is being computed for
-   * another room, and what the readings share with the former ones is not worked out again.
+   * Takes all readings and repairs of a machine whose circuit is the same: its table answers on, also while a new one is being
+   * computed for another room, and what the readings share with the former ones is not worked out again.
    */
-  holdReadings(id: number, readings: readonly Reading[]): void {
+  holdReadings(id: number, readings: readonly Reading[], repairs: Machine['repairs']): void {
     const held = this.#of(id);
     const known = new Map(held.machine.readings.map((reading) => [JSON.stringify(reading), reading]));
     // The same reading must be the same object, for a reckoning to see that nothing is new about it.
     const same = readings.map((reading) => known.get(JSON.stringify(reading)) ?? reading);
+    if (JSON.stringify(held.machine.repairs) !== JSON.stringify(repairs)) {
+      // Every rate has moved: what was reckoned with the former ones does not serve.
+      held.reckonings.clear();
+      const { repairs: _, ...machine } = held.machine;
+      held.machine = { ...machine, ...(repairs === undefined ? {} : { repairs }) };
+    }
     held.machine = { ...held.machine, readings: same };
     held.baselines.clear();
     held.answers.clear();
@@ -104,10 +111,11 @@ export class Reckoner {
     const held = this.#of(id);
     const reckoning = this.#reckoning(held, unit);
     if (reckoning === undefined) return undefined;
-    if (preview !== undefined) return answerOf(reckoning.with(preview));
+    const { machine, table } = held;
+    if (preview !== undefined) return answerOf(machine, table!, reckoning.with(preview));
     const known = held.answers.get(unit);
     if (known !== undefined) return known;
-    const answer = answerOf(reckoning);
+    const answer = answerOf(machine, table!, reckoning);
     held.answers.set(unit, answer);
     return answer;
   }
@@ -156,8 +164,8 @@ export class Reckoner {
   }
 }
 
-function answerOf(reckoning: Reckoning): UnitAnswer {
-  const diagnosis = reckoning.diagnosis();
+function answerOf(machine: Machine, table: FaultTable, reckoning: Reckoning): UnitAnswer {
+  const diagnosis = withRepairNote(machine, table.hypotheses, reckoning.diagnosis());
   const rest = diagnosis.suspects.slice(MOST_SUSPECTS);
   return {
     diagnosis: { ...diagnosis, suspects: diagnosis.suspects.slice(0, MOST_SUSPECTS) },

@@ -1,7 +1,8 @@
-import { type Diagnosis, type NextReading, Reckoning } from '../diagnosis/index.ts';
+import { type Diagnosis, type FaultTable, type NextReading, Reckoning } from '../diagnosis/index.ts';
 import type { Machine, Unit } from '../machine/index.ts';
 import { chosenUnit } from './choice.ts';
 import { faultTableOf, type TableWork } from './fault-table.ts';
+import { withRepairNote } from './repair-note.ts';
 
 export interface SuspectsAnswer {
   readonly unit: Unit;
@@ -16,8 +17,8 @@ export async function suspectsOf(
   work: TableWork = {},
 ): Promise<SuspectsAnswer> {
   const { unit, taken } = chosenUnit(machine, unitId);
-  const reckoning = new Reckoning(machine, await faultTableOf(machine, work), unit.id);
-  return { unit, taken, diagnosis: reckoning.diagnosis() };
+  const { diagnosis } = reckoned(machine, await faultTableOf(machine, work), unit.id);
+  return { unit, taken, diagnosis };
 }
 
 export interface NextAnswer extends SuspectsAnswer {
@@ -32,6 +33,11 @@ export async function nextReadings(
   limit?: number,
 ): Promise<NextAnswer> {
   const { unit, taken } = chosenUnit(machine, unitId);
-  const reckoning = new Reckoning(machine, await faultTableOf(machine, work), unit.id);
-  return { unit, taken, diagnosis: reckoning.diagnosis(), readings: reckoning.next(limit) };
+  const { reckoning, diagnosis } = reckoned(machine, await faultTableOf(machine, work), unit.id);
+  return { unit, taken, diagnosis, readings: reckoning.next(limit) };
+}
+
+function reckoned(machine: Machine, table: FaultTable, unit: string) {
+  const reckoning = new Reckoning(machine, table, unit);
+  return { reckoning, diagnosis: withRepairNote(machine, table.hypotheses, reckoning.diagnosis()) };
 }

@@ -1,4 +1,5 @@
 import { shown } from '../finding.ts';
+import type { Repair } from '../model.ts';
 import type { Sheet } from '../sheet.ts';
 import type { SheetRow } from '../sheet-row.ts';
 import { moment } from './readings.ts';
@@ -64,6 +65,22 @@ function entry(row: SheetRow): LogEntry | undefined {
     replaces: row.text('replaces'),
     note: row.raw('note'),
   };
+}
+
+/** What the entries say was changed, each part of an entry once. What is named and is no part of the machine is there as well. */
+export function repairsOf(entries: readonly LogEntry[]): Repair[] {
+  const superseded = new Set(entries.map(({ replaces }) => replaces));
+  return entries
+    .filter(({ id, kind }) => kind === 'replaced' && !superseded.has(id))
+    .flatMap(({ unit, date, suspects }) => {
+      const changed = new Map<string, string>();
+      for (const suspect of suspects) {
+        const colon = suspect.indexOf(':');
+        const part = colon < 0 ? suspect : suspect.slice(0, colon);
+        if (!changed.get(part)) changed.set(part, colon < 0 ? '' : suspect.slice(colon + 1));
+      }
+      return [...changed].map(([part, mode]) => ({ unit, date, part, mode }));
+    });
 }
 
 function words(text: string): string[] {
