@@ -60,7 +60,6 @@ interface Taught {
   readonly wide: readonly number[];
   /** The fits before each widening and after the last. */
   readonly fits: readonly SparseGaussian[];
-  readonly couplings: readonly Coupling[];
   readonly gaussian: SparseGaussian;
   /** The data without slips. */
   readonly kept: readonly SoundDatum[];
@@ -198,7 +197,7 @@ export class Baseline {
     const fits: SparseGaussian[] = [];
     const fitWidened = (): SparseGaussian => {
       const known = sameStart(before?.wide, [...this.wide]) ? before?.fits[fits.length] : undefined;
-      if (!known) this.couplings = this.prior(blocks, parameters);
+      this.couplings = this.prior(blocks, parameters);
       const fit = known ?? this.fit(this.couplings, soundData);
       fits.push(fit);
       return fit;
@@ -213,10 +212,8 @@ export class Baseline {
     const wide = [...this.wide];
     if (before && sameList(before.wide, wide)) {
       for (const [key, variance] of before.free) this.free.set(key, variance);
-      this.couplings = before.couplings;
       return before;
     }
-    this.couplings = this.prior(blocks, parameters);
     const drawing: DrawingOffset[] = [];
     for (let round = 0; round < 6 && soundData.length > 0; round++) {
       const found = this.misfits(gaussian, soundData, round);
@@ -232,7 +229,6 @@ export class Baseline {
       weights,
       wide,
       fits,
-      couplings: this.couplings,
       gaussian,
       kept,
       drawing,
