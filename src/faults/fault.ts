@@ -53,19 +53,86 @@ export interface OpenPin {
 /** A resistor that has gone short, siemens. */
 const SHORT_SIEMENS = 0.5;
 /** Grades of a short inside a part, ohms: in a supply a fifth of an ohm and ten differ by volts. */
-const SHORT_OHMS = [16, 5, 1.4, 0.3];
-const SHORT_SHARES = [0.25, 0.25, 0.25, 0.25];
-const SHORT_SPREAD = 0.6;
+const SHORT: Grades = [
+  [16, 0.25],
+  [5, 0.25],
+  [1.4, 0.25],
+  [0.3, 0.25],
+];
+/** The same in half steps, for what lies across a supply: electrolytics and lamps. */
+const FINE_SHORT: Grades = [
+  [16, 0.16],
+  [9, 0.14],
+  [5, 0.14],
+  [2.6, 0.14],
+  [1.4, 0.14],
+  [0.65, 0.14],
+  [0.3, 0.14],
+];
 
-/** Grades of a leak, ohms; from what hardly matters to a near short. Equal steps in the logarithm. */
-const LEAK_OHMS = [360e3, 120e3, 40e3, 13e3, 4200, 1400, 450, 150];
-const LEAK_SHARES = [0.04, 0.08, 0.13, 0.17, 0.18, 0.17, 0.13, 0.1];
-const LEAK_STEP = Math.log(3);
+/** Grades of a leak, ohms; from what hardly matters to a near short. */
+const LEAK: Grades = [
+  [360e3, 0.04],
+  [120e3, 0.08],
+  [40e3, 0.13],
+  [13e3, 0.17],
+  [4200, 0.18],
+  [1400, 0.17],
+  [450, 0.13],
+  [150, 0.1],
+];
+/** The same in half steps, for zeners, where a factor of three is volts. */
+const FINE_LEAK: Grades = [
+  [360e3, 0.04],
+  [120e3, 0.08],
+  [40e3, 0.1],
+  [23e3, 0.075],
+  [13e3, 0.085],
+  [7400, 0.0875],
+  [4200, 0.09],
+  [2400, 0.0875],
+  [1400, 0.085],
+  [800, 0.075],
+  [450, 0.065],
+  [260, 0.06],
+  [150, 0.07],
+];
 /** Grades of a resistor gone high: the trade sees 10 to 50 % most, and past 10 times now and then (common practice, no source). */
-const HIGH = [1.3, 1.6, 2.1, 2.9, 4.2, 6.3, 9.6, 17, 40];
-const HIGH_SHARES = [0.15, 0.17, 0.16, 0.14, 0.12, 0.1, 0.08, 0.05, 0.03];
-const GAIN = [0.36, 0.22, 0.13, 0.07, 0.035];
-const GAIN_SHARES = [0.2, 0.25, 0.25, 0.2, 0.1];
+const HIGH: Grades = [
+  [1.3, 0.15],
+  [1.6, 0.17],
+  [2.1, 0.16],
+  [2.9, 0.14],
+  [4.2, 0.12],
+  [6.3, 0.1],
+  [9.6, 0.08],
+  [17, 0.05],
+  [40, 0.03],
+];
+const GAIN: Grades = [
+  [0.36, 0.2],
+  [0.22, 0.25],
+  [0.13, 0.25],
+  [0.07, 0.2],
+  [0.035, 0.1],
+];
+const TRIMMER_HIGH: Grades = [
+  [1.4, 0.2],
+  [2, 0.25],
+  [3, 0.2],
+  [5, 0.15],
+  [9, 0.12],
+  [20, 0.08],
+];
+/** Ohms or factors with their shares, the mildest first. */
+type Grades = readonly (readonly [grade: number, share: number])[];
+
+/** Standard deviation of the logarithm around grade `i`: not quite half of the wider step beside it. */
+function gradeSpread(grades: Grades, i: number): number {
+  const step = (k: number): number =>
+    k > 0 && k < grades.length ? Math.abs(Math.log(grades[k]![0] / grades[k - 1]![0])) : 0;
+  return 0.45 * Math.max(step(i), step(i + 1));
+}
 
 function ohmsInWords(ohms: number): string {
   return ohms >= 1000 ? `${ohms / 1000} kΩ` : `${ohms} Ω`;
@@ -83,40 +150,25 @@ export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[
   ];
   const set = (element: number, siemens: number): Edit => ({ conductance: [{ element, siemens }] });
   const bridge = (a: number, b: number, siemens: number): Edit => ({ bridge: [{ a, b, siemens }] });
-  const short = (a: number, b: number): Fault[] =>
+  const bridged = (a: number, b: number, grades: Grades): Fault[] =>
     a === b || a < 0 || b < 0
       ? []
-      : SHORT_OHMS.map((ohms, i) => ({
+      : grades.map(([ohms, share], i) => ({
           part: part.name,
           mode,
           severity: ohmsInWords(ohms),
-          share: SHORT_SHARES[i]!,
+          share,
           edit: bridge(a, b, 1 / ohms),
-          grade: { kind: 'bridge' as const, index: 0, spread: SHORT_SPREAD },
-        }));
-  const leaky = (a: number, b: number): Fault[] =>
-    a === b || a < 0 || b < 0
-      ? []
-      : LEAK_OHMS.map((ohms, i) => ({
-          part: part.name,
-          mode,
-          severity: ohmsInWords(ohms),
-          share: LEAK_SHARES[i]!,
-          edit: bridge(a, b, 1 / ohms),
-          grade: { kind: 'bridge' as const, index: 0, spread: LEAK_STEP * 0.45 },
+          grade: { kind: 'bridge' as const, index: 0, spread: gradeSpread(grades, i) },
         }));
   const high = (element: number, siemens: number): Fault[] =>
-    HIGH.map((factor, i) => ({
+    HIGH.map(([factor, share], i) => ({
       part: part.name,
       mode,
       severity: `×${factor}`,
-      share: HIGH_SHARES[i]!,
+      share,
       edit: set(element, siemens / factor),
-      grade: {
-        kind: 'conductance' as const,
-        element,
-        spread: 0.45 * Math.log(i + 1 < HIGH.length ? HIGH[i + 1]! / factor : factor / HIGH[i - 1]!),
-      },
+      grade: { kind: 'conductance' as const, element, spread: gradeSpread(HIGH, i) },
     }));
   const first = elements.conductances[0] ?? -1;
   const siemens = first >= 0 ? netlist.conductances[first]!.siemens : 0;
@@ -136,8 +188,9 @@ export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[
     case 'capacitor':
       if (net('1') === net('2')) return [];
       if (mode === 'open') return one(set(first, 0));
-      if (mode === 'short') return short(net('1'), net('2'));
-      if (mode === 'leaky') return leaky(net('1'), net('2'));
+      if (mode === 'short')
+        return bridged(net('1'), net('2'), (part.value ?? 0) >= 1e-6 ? FINE_SHORT : SHORT);
+      if (mode === 'leaky') return bridged(net('1'), net('2'), LEAK);
       break;
     case 'inductor':
     case 'lamp':
@@ -145,7 +198,8 @@ export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[
     case 'fuse':
       if (net('1') === net('2')) return [];
       if (mode === 'open') return one(set(first, 0));
-      if (mode === 'short' && part.kind !== 'fuse') return short(net('1'), net('2'));
+      if (mode === 'short' && part.kind !== 'fuse')
+        return bridged(net('1'), net('2'), part.kind === 'lamp' ? FINE_SHORT : SHORT);
       break;
     case 'transformer': {
       const [way, winding] = mode.split(':');
@@ -153,7 +207,8 @@ export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[
       const element = elements.conductances[index];
       if (element === undefined) return [];
       if (way === 'open') return one(set(element, 0));
-      if (way === 'short') return short(netlist.conductances[element]!.a, netlist.conductances[element]!.b);
+      if (way === 'short')
+        return bridged(netlist.conductances[element]!.a, netlist.conductances[element]!.b, SHORT);
       break;
     }
     case 'trimmer': {
@@ -171,11 +226,11 @@ export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[
         }));
       if (mode === 'open-w') return one(openWiper(net('1'), net('2'), lower, upper, g1, g2));
       if (mode === 'high')
-        return [2, 5, 20].map((factor, i) => ({
+        return TRIMMER_HIGH.map(([factor, share]) => ({
           part: part.name,
           mode,
           severity: `×${factor}`,
-          share: [0.5, 0.3, 0.2][i]!,
+          share,
           edit: {
             conductance: [
               { element: lower, siemens: g1 / factor },
@@ -189,24 +244,24 @@ export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[
     case 'zener':
       if (net('a') === net('k')) return [];
       if (mode === 'open') return one({ cut: [elements.junction] });
-      if (mode === 'short') return short(net('a'), net('k'));
-      if (mode === 'leaky') return leaky(net('a'), net('k'));
+      if (mode === 'short') return bridged(net('a'), net('k'), SHORT);
+      if (mode === 'leaky') return bridged(net('a'), net('k'), part.kind === 'zener' ? FINE_LEAK : LEAK);
       break;
     case 'transistor': {
       const q = elements.transistor;
       const terminal: Record<string, number> = { b: BASE, c: COLLECTOR, e: EMITTER };
       if (mode.startsWith('open-'))
         return one({ open: [{ transistor: q, terminal: terminal[mode.slice(5)]!, siemens: 0 }] });
-      if (mode.startsWith('short-')) return short(net(mode[6]!), net(mode[7]!));
-      if (mode.startsWith('leaky-')) return leaky(net(mode[6]!), net(mode[7]!));
+      if (mode.startsWith('short-')) return bridged(net(mode[6]!), net(mode[7]!), SHORT);
+      if (mode.startsWith('leaky-')) return bridged(net(mode[6]!), net(mode[7]!), LEAK);
       if (mode === 'low-gain')
-        return GAIN.map((factor, i) => ({
+        return GAIN.map(([factor, share], i) => ({
           part: part.name,
           mode,
           severity: `×${factor}`,
-          share: GAIN_SHARES[i]!,
+          share,
           edit: { gain: [{ transistor: q, factor }] },
-          grade: { kind: 'gain' as const, transistor: q, spread: 0.3 },
+          grade: { kind: 'gain' as const, transistor: q, spread: gradeSpread(GAIN, i) },
         }));
       break;
     }
