@@ -38,6 +38,8 @@ interface Place {
   table: TableState;
   /** Key of the table that is ready or being computed. */
   tableKey: string;
+  /** Key of the table that a revision needs: it is asked for more often than it changes. */
+  wanted: { readonly revision: number; readonly key: string };
   stop: AbortController | undefined;
   /** What the thread holds: its generation and the revision. */
   held: string;
@@ -110,9 +112,7 @@ export class Desk {
       return place.table;
     }
     await this.#hold(id, found.entry, found.machine);
-    const key = createHash('sha256')
-      .update(`${this.#options.mark ?? ''}\n${tableKey(found.machine)}`)
-      .digest('hex');
+    const key = this.#tableKey(place, found.entry, found.machine);
     if (place.tableKey === key && !(again && ['none', 'failed'].includes(place.table.state))) {
       return place.table;
     }
@@ -217,6 +217,7 @@ export class Desk {
       revision: -1,
       table: NO_TABLE,
       tableKey: '',
+      wanted: { revision: -1, key: '' },
       stop: undefined,
       held: '',
       wiring: -1,
@@ -230,6 +231,14 @@ export class Desk {
     const { machine, findings } = readMachine(await this.#record.tables(entry.id));
     const errors = findings.filter(({ severity }) => severity === 'error').length;
     return { entry, machine, findings, errors };
+  }
+
+  #tableKey(place: Place, { revision }: MachineEntry, machine: Machine): string {
+    if (place.wanted.revision !== revision) {
+      const text = `${this.#options.mark ?? ''}\n${tableKey(machine)}`;
+      place.wanted = { revision, key: createHash('sha256').update(text).digest('hex') };
+    }
+    return place.wanted.key;
   }
 
   /** Sees to it that the thread holds this revision. */
