@@ -21,6 +21,7 @@ import type {
   ReadingView,
   Refusal,
   RemovedMachine,
+  RepairView,
   SheetView,
   SuspectsView,
   TableView,
@@ -420,6 +421,65 @@ describe('a sheet', () => {
     const view = await done<HeadView>('PATCH', `/machines/${id}/head`, change);
     expect(view.findings).toEqual([expect.objectContaining({ column: 'ambient', severity: 'error' })]);
     expect(await refused('PATCH', `/machines/${id}/head`, change)).toMatchObject({ status: 409 });
+  });
+});
+
+describe('a repair', () => {
+  it('lists the points that departed since it began, and which are back', async () => {
+    const id = await imported();
+    const take = (point: string, text: string) =>
+      done<TakenView>('POST', `/machines/${id}/readings`, {
+        unit: 'west',
+        state: 'held low',
+        point,
+        quantity: 'V',
+        text,
+      });
+    await take('C1', '-0.1');
+    await take('C2', '-8');
+    await take('IN', '-0.12');
+    const path = `/machines/${id}/repair?unit=west`;
+    const open = await got<RepairView>(path);
+    expect(open.readings).toBe(3);
+    expect(
+      open.rows.map(({ point, departed, now }) => [point, departed.value, now.id === departed.id]),
+    ).toEqual([
+      ['C1', -0.1, true],
+      ['C2', -8, true],
+    ]);
+    expect(open.rows.every(({ departed }) => departed.verdict === 'departs')).toBe(true);
+
+    const after = await take('C1', '-9.5');
+    const mended = await got<RepairView>(path);
+    expect(mended.rows[0]).toMatchObject({
+      point: 'C1',
+      departed: { value: -0.1 },
+      now: { id: after.reading, value: -9.5, verdict: 'sound' },
+    });
+    expect(mended.rows[1]!.now.verdict).toBe('departs');
+
+    // A withdrawn reading never was; a repair that ended earlier knows nothing of later readings.
+    await done('POST', `/machines/${id}/readings/${after.reading}/withdraw`, {});
+    expect((await got<RepairView>(path)).rows[0]!.now.value).toBe(-0.1);
+    const [first] = await got<ReadingView[]>(`/machines/${id}/readings?unit=west&point=C1`);
+    const until = encodeURIComponent(first!.takenAt);
+    expect((await got<RepairView>(`${path}&until=${until}`)).readings).toBe(1);
+    expect((await got<RepairView>(`${path}&from=${until}`)).rows.map(({ point }) => point)).toEqual(['C2']);
+    expect(await refused('GET', `/machines/${id}/repair?unit=moon`)).toMatchObject({ status: 404 });
+  });
+
+  it('finds the description by its mark, which readings leave and a part changes', async () => {
+    const id = await imported();
+    const mark = async () => (await got<MachineView>(`/machines/${id}`)).mark;
+    const before = await mark();
+    expect(before).toMatch(/^[0-9a-f]{6}$/);
+    const reading = { unit: 'west', state: 'held low', point: 'C1', quantity: 'V', text: '-1' };
+    await done('POST', `/machines/${id}/readings`, reading);
+    expect(await mark()).toBe(before);
+    const { rows } = await got<SheetView>(`/machines/${id}/sheets/parts`);
+    const edit = { row: rows[0]!.id, version: rows[0]!.version, cells: { value: '12k' } };
+    await done('PATCH', `/machines/${id}/sheets/parts`, { edits: [edit], what: 'R1 is 12k' });
+    expect(await mark()).not.toBe(before);
   });
 });
 

@@ -80,7 +80,7 @@ function drawingLevel({ sound, drawing }: Levels['levels'][number]): LevelView |
 }
 
 /** Volts as typed; `undefined` for what is no voltage. */
-export function voltsOf({ value }: Pick<RecordReading, 'value'>): number | undefined {
+function voltsOf({ value }: Pick<RecordReading, 'value'>): number | undefined {
   const parsed = parseValue(value, { unit: 'V', decimalComma: true });
   return parsed.ok ? parsed.value : undefined;
 }

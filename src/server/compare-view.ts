@@ -37,7 +37,7 @@ export function comparedMachine(machine: Machine, left: ReadingSet, right: Readi
     readings: [...as(left, LEFT), ...as(right, RIGHT)],
   };
 }
-export const LEFT = 'left';
+const LEFT = 'left';
 export const RIGHT = 'right';
 
 /** @throws InputError  `unknown-set` */

@@ -9,6 +9,7 @@ import {
 } from '../machine/index.ts';
 import type { RecordRow } from '../records/index.ts';
 import { cautionAt, type DeskMachine, type TableState } from '../workbench/index.ts';
+import { descriptionMark } from './repair-view.ts';
 import type { FindingView, MachineView, PointView } from './views.ts';
 
 /** A rail so many times larger than all smaller ones is of another family, with an axis of its own, as on the command line. */
@@ -31,6 +32,7 @@ export function machineView({ entry, machine, findings }: DeskMachine, table: Ta
     revision: entry.revision,
     name: entry.name,
     summary: entry.summary,
+    mark: descriptionMark(shown),
     reference: shown.reference,
     ambient: shown.ambient,
     units: shown.units,

@@ -13,6 +13,7 @@ import { Desk, type DeskMachine } from '../workbench/index.ts';
 import { benchView, readingView } from './bench-view.ts';
 import { comparedMachine, compareView, RIGHT, readingSets, setNamed } from './compare-view.ts';
 import { findingView, machineView } from './machine-view.ts';
+import { readingsWithin, repairRows } from './repair-view.ts';
 import { suspectsView, whatIfView } from './suspects-view.ts';
 import type {
   ChangeView,
@@ -193,6 +194,17 @@ export class RecordWorkshop implements Workshop {
     const [left, right] = [setNamed(sets, leftKey), setNamed(sets, rightKey)];
     const departures = await this.#desk.departures(comparedMachine(machine, left, right), RIGHT);
     return compareView(machine, entry.revision, [left, right], departures);
+  }
+
+  async repair(id: number, { unit, from = '', until = '' }: Parameters<Workshop['repair']>[1]) {
+    const { entry, machine } = await this.#desk.sound(id);
+    checkUnit(machine, unit);
+    const readings = readingsWithin(await this.#record.readings(id, { unit }), from, until);
+    const states = machine.conditions.filter(({ name }) => readings.some((one) => one.condition === name));
+    const levels = new Map<string, Awaited<ReturnType<Desk['levels']>>>();
+    for (const { name } of states) levels.set(name, await this.#desk.levels(id, unit, name));
+    const rows = repairRows(machine, readings, levels);
+    return { revision: entry.revision, unit, rows, readings: readings.length };
   }
 
   async log(id: number, { unit, search }: Parameters<Workshop['log']>[1]) {

@@ -55,6 +55,7 @@ export const readingsQuery = z.object({
 });
 export const compareQuery = z.object({ left: name, right: name });
 export const logQuery = z.object({ unit: name.optional(), search: line.optional() });
+export const repairQuery = z.object({ unit: name, from: line.optional(), until: line.optional() });
 export const changesQuery = z.object({ limit: z.coerce.number().int().min(1).max(500).optional() });
 export const photographQuery = z.object({
   file: line.optional(),
@@ -209,6 +210,8 @@ export interface MachineView {
   readonly revision: number;
   readonly name: string;
   readonly summary: string;
+  /** Six hexadecimal digits of the description: the same as long as no part, wire, state or point is changed. */
+  readonly mark: string;
   readonly reference: string;
   readonly ambient: number;
   readonly units: readonly { readonly id: string; readonly health: 'healthy' | 'faulty' | 'unknown' }[];
@@ -500,6 +503,35 @@ export interface CompareView {
     readonly off: number | null;
     readonly verdict: VerdictView | null;
   }[];
+}
+
+/** A reading against what a sound unit would read there. */
+export interface JudgedReading {
+  readonly id: number;
+  readonly value: number;
+  /** Empty when nobody has said. */
+  readonly takenAt: string;
+  /** Spreads, positive when it is the more positive. */
+  readonly off: number;
+  readonly verdict: VerdictView;
+}
+
+export interface RepairView {
+  readonly revision: number;
+  readonly unit: string;
+  /** Every point at which the unit departed in the time asked for, by state. */
+  readonly rows: readonly {
+    readonly state: string;
+    readonly point: string;
+    readonly sound: LevelView;
+    readonly learnt: boolean;
+    /** The reading that was the furthest off. */
+    readonly departed: JudgedReading;
+    /** The last one; the same one when the point was not read again. */
+    readonly now: JudgedReading;
+  }[];
+  /** Of the unit in that time. */
+  readonly readings: number;
 }
 
 /** What `GET /api/events` sends, one JSON object an event. */

@@ -15,6 +15,7 @@ import type {
   PlacementView,
   ReadingView,
   RemovedMachine,
+  RepairView,
   SheetEdit,
   SheetName,
   SheetView,
@@ -64,6 +65,10 @@ export interface Workshop {
     what: string,
   ): Soon<HeadView>;
   compare(id: number, left: string, right: string): Soon<CompareView>;
+  repair(
+    id: number,
+    query: { unit: string; from?: string | undefined; until?: string | undefined },
+  ): Soon<RepairView>;
   log(
     id: number,
     query: { unit?: string | undefined; search?: string | undefined },

@@ -1,5 +1,14 @@
 import { Hono } from 'hono';
-import { headChange, logQuery, newLogEntry, ofEntry, ofMachine, ofSheet, sheetChange } from '../views.ts';
+import {
+  headChange,
+  logQuery,
+  newLogEntry,
+  ofEntry,
+  ofMachine,
+  ofSheet,
+  repairQuery,
+  sheetChange,
+} from '../views.ts';
 import type { Workshop } from '../workshop.ts';
 import { checked } from './checked.ts';
 
@@ -22,6 +31,9 @@ export function paperRoutes(workshop: Workshop) {
       const { version, json, what } = c.req.valid('json');
       return c.json(await workshop.changeHead(c.req.valid('param').id, version, json, what));
     })
+    .get('/:id/repair', checked('param', ofMachine), checked('query', repairQuery), async (c) =>
+      c.json(await workshop.repair(c.req.valid('param').id, c.req.valid('query'))),
+    )
     .get('/:id/log', checked('param', ofMachine), checked('query', logQuery), async (c) =>
       c.json(await workshop.log(c.req.valid('param').id, c.req.valid('query'))),
     )
