@@ -233,7 +233,7 @@ export class Grounds {
   }
 
   /** The table's room, or another rounded to half a degree: sound levels are kept for each. */
-  private room(ambient: number): number {
+  room(ambient: number): number {
     return Math.abs(ambient - this.table.ambient) < 0.5 ? this.table.ambient : Math.round(2 * ambient) / 2;
   }
 

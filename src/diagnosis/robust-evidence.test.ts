@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { determinant, inverse, Matrix } from 'ml-matrix';
 import { describe, expect, it } from 'vitest';
-import { cholesky, robustEvidence, type Tails } from './robust-evidence.ts';
+import { cholesky, type LooseWay, robustEvidence, type Tails } from './robust-evidence.ts';
 
 const real = fc.double({ min: -1, max: 1, noNaN: true });
 /** A covariance B B' + noise, and a residual of some spreads. */
@@ -20,11 +20,12 @@ const TAILS: Tails = {
   slipRate: 0.002,
   slipDensity: 1 / 20,
   mostSlips: 3,
-  misfitRate: 0.02,
-  misfitVolts: 0.4,
-  mostMisfits: 2,
+  ways: [],
+  mostWays: 2,
 };
-const NEVER: Tails = { ...TAILS, mostSlips: 0, mostMisfits: 0 };
+const NEVER: Tails = { ...TAILS, mostSlips: 0, mostWays: 0 };
+const WAY_RATE = 0.02;
+const WAY_VOLTS = 0.4;
 
 /** Log density by determinant and inverse. */
 function logDensity(residual: readonly number[], covariance: Matrix): number {
@@ -35,7 +36,17 @@ function logDensity(residual: readonly number[], covariance: Matrix): number {
   return -0.5 * (chi + Math.log(determinant(covariance)) + n * Math.log(2 * Math.PI));
 }
 function evidence(residual: readonly number[], covariance: Matrix, nets: readonly number[], tails: Tails) {
-  return robustEvidence(Float64Array.from(residual), Float64Array.from(covariance.to1DArray()), nets, tails)!;
+  return robustEvidence(Float64Array.from(residual), Float64Array.from(covariance.to1DArray()), {
+    ...tails,
+    ways: waysOf(nets),
+  })!;
+}
+/** Readings with one number are off together. */
+function waysOf(nets: readonly number[]): LooseWay[] {
+  return [...new Set(nets)].sort().map((net) => {
+    const readings = [...nets.keys()].filter((i) => nets[i] === net);
+    return { readings, volts: readings.map(() => WAY_VOLTS), rate: WAY_RATE };
+  });
 }
 function without<T>(list: readonly T[], out: readonly number[]): T[] {
   return list.filter((_, i) => !out.includes(i));
@@ -65,7 +76,7 @@ describe('the density of readings', () => {
   it('with slips set aside is that of the others, and a price for each slip', () => {
     fc.assert(
       fc.property(problem, ({ n, covariance, residual, nets }) => {
-        const found = evidence(residual, covariance, nets, { ...TAILS, mostMisfits: 0 });
+        const found = evidence(residual, covariance, nets, { ...TAILS, mostWays: 0 });
         const out = found.setAside;
         const rest = without(residual, out);
         const left = matrixWithout(covariance, out);
@@ -108,15 +119,15 @@ describe('the density of readings', () => {
         );
         expect(other.log).toBeCloseTo(found.log, 7);
         expect(other.setAside.map((i) => turned[i]).sort()).toEqual([...found.setAside].sort());
-        expect([...other.misfits].sort()).toEqual([...found.misfits].sort());
+        expect([...other.loose].sort()).toEqual([...found.loose].sort());
       }),
     );
   });
   it('of no reading at all is one', () => {
-    expect(robustEvidence(new Float64Array(0), new Float64Array(0), [], TAILS)!.log).toBeCloseTo(0, 12);
+    expect(robustEvidence(new Float64Array(0), new Float64Array(0), TAILS)!.log).toBeCloseTo(0, 12);
   });
   it('is not computed from a covariance that is none', () => {
-    expect(robustEvidence(Float64Array.of(1, 1), Float64Array.of(1, 2, 2, 1), [0, 1], TAILS)).toBeUndefined();
+    expect(robustEvidence(Float64Array.of(1, 1), Float64Array.of(1, 2, 2, 1), TAILS)).toBeUndefined();
     expect(cholesky(Float64Array.of(Number.NaN), 1)).toBeUndefined();
   });
 });
@@ -126,7 +137,7 @@ describe('a slip of the probe', () => {
     const covariance = Matrix.eye(4).mul(0.01);
     const found = evidence([0.05, 7, -0.1, 0.02], covariance, [0, 1, 2, 3], TAILS);
     expect(found.setAside).toEqual([1]);
-    expect(found.misfits).toEqual([]);
+    expect(found.loose).toEqual([]);
     expect(found.weights[1]).toBe(0);
     const price = Math.log(0.002 / 20);
     expect(found.log).toBeCloseTo(
@@ -140,15 +151,34 @@ describe('a net where the model is off', () => {
   it('takes one offset for all its readings, at one price and not a slip for each', () => {
     const covariance = Matrix.eye(6).mul(0.01).add(Matrix.ones(6, 6).mul(0.0001));
     const residual = [0.55, 0.6, 0.5, 0.62, 0.01, 0.03];
-    const found = evidence(residual, covariance, [8, 8, 8, 8, 2, 3], TAILS);
-    expect(found.misfits).toEqual([8]);
+    const found = evidence(residual, covariance, [1, 1, 1, 1, 2, 3], TAILS);
+    expect(found.loose).toEqual([0]);
     expect(found.setAside).toEqual([]);
-    // The same as a Gaussian whose first four readings share a variance of misfitVolts squared, at the misfit's price.
-    const offset = TAILS.misfitVolts ** 2;
+    // The same as a Gaussian whose first four readings share a variance, at the price of the way.
+    const offset = WAY_VOLTS ** 2;
     for (let a = 0; a < 4; a++)
       for (let b = 0; b < 4; b++) covariance.set(a, b, covariance.get(a, b) + offset);
-    const log =
-      logDensity(residual, covariance) + 6 * Math.log(1 - TAILS.slipRate) + Math.log(TAILS.misfitRate);
+    const log = logDensity(residual, covariance) + 6 * Math.log(1 - TAILS.slipRate) + Math.log(WAY_RATE);
     expect(found.log).toBeCloseTo(log, 8);
+  });
+});
+
+describe('a leakage far above the usual', () => {
+  it('moves each reading by its own share, with its sign', () => {
+    const covariance = Matrix.eye(3).mul(0.01);
+    const residual = [0.9, -0.45, 0.02];
+    const way: LooseWay = { readings: [0, 1], volts: [1, -0.5], rate: 0.1 };
+    const found = robustEvidence(Float64Array.from(residual), Float64Array.from(covariance.to1DArray()), {
+      ...TAILS,
+      ways: [way],
+    })!;
+    expect(found.loose).toEqual([0]);
+    const v = Matrix.columnVector([1, -0.5, 0]);
+    const wide = covariance.add(v.mmul(v.transpose()));
+    expect(found.log).toBeCloseTo(logDensity(residual, wide) + 3 * Math.log(0.998) + Math.log(0.1), 9);
+    const weights = inverse(wide).mmul(Matrix.columnVector(residual)).to1DArray();
+    weights.forEach((w, i) => {
+      expect(found.weights[i]).toBeCloseTo(w, 9);
+    });
   });
 });

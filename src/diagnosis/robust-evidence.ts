@@ -2,9 +2,9 @@
  * The probability density of a set of readings under a Gaussian with heavy tails: a few slips of the probe, and a few nets
  * where the model is off.
  *
- * A slip reads anything within the supply range and leaves the Gaussian by itself. At a net where the model is off (a stage
- * at the edge of saturation, a leakage beyond the usual) all readings at one level are off together, by some tenths of a
- * volt. The worst slip or net comes first, for as long as that makes the whole more probable.
+ * A slip reads anything within the supply range and leaves the Gaussian by itself. Other things put several readings off
+ * together: a net where the model is off (a stage at the edge of saturation), a leakage far above the usual. The worst
+ * comes first, for as long as that makes the whole more probable.
  */
 
 export interface Evidence {
@@ -14,8 +14,8 @@ export interface Evidence {
   readonly weights: Float64Array;
   /** Readings taken for slips. */
   readonly setAside: readonly number[];
-  /** Groups (nets at one level) at which the model is off by more than its error says. */
-  readonly misfits: readonly number[];
+  /** Which of the loose ways the readings have gone. */
+  readonly loose: readonly number[];
   /** Sum of squared standardised residuals of the readings that were kept. */
   readonly chiSquare: number;
   /** What was set aside and loosened, as rank-one corrections of the inverse covariance G: G - sum of scale v v'. */
@@ -43,16 +43,23 @@ export function cholesky(a: Float64Array, n: number): Float64Array | undefined {
   return l;
 }
 
+/** A way in which some readings may be off together by more than the Gaussian allows. */
+export interface LooseWay {
+  /** Which readings, and the standard deviation by which it moves each, volts; signs say which move against each other. */
+  readonly readings: readonly number[];
+  readonly volts: readonly number[];
+  /** Probability that they have gone this way. */
+  readonly rate: number;
+}
+
 /** How readings may fail to follow the Gaussian. */
 export interface Tails {
   /** Probability that a reading is a slip, and the density of what it then reads, 1/V. */
   readonly slipRate: number;
   readonly slipDensity: number;
   readonly mostSlips: number;
-  /** Probability that the model is off at a net by more than its error says, and by how many volts then. */
-  readonly misfitRate: number;
-  readonly misfitVolts: number;
-  readonly mostMisfits: number;
+  readonly ways: readonly LooseWay[];
+  readonly mostWays: number;
 }
 
 /** A covariance that is ready to be asked for the evidence of readings, whatever their values. */
@@ -132,33 +139,33 @@ function solved({ n, inverse }: Factored, x: Float64Array): Float64Array {
 /**
  * @param residual   reading minus mean, length n
  * @param covariance n x n row-major, noise included
- * @param net        group of each reading: those of one net at one level share a misfit of the model
+ * @returns undefined when the covariance is not positive definite
  */
 export function robustEvidence(
   residual: Float64Array,
   covariance: Float64Array,
-  net: ArrayLike<number>,
   tails: Tails,
 ): Evidence | undefined {
   const ready = factored(covariance, residual.length);
-  return ready && evidenceOf(ready, residual, net, tails);
+  return ready && evidenceOf(ready, residual, tails, () => alongWays(ready, tails.ways));
 }
 
 /**
  * The same for a covariance that was factored before. It is never changed: what leaves and what is loosened is kept as rank-one
  * corrections of the inverse, G - sum of s v v'.
  *
+ * @param along  what `alongWays` gives for the covariance and the ways; asked for only where something is off
  * @param wider  readings whose variance is another one than in the covariance
  */
 export function evidenceOf(
   ready: Factored,
   residual: Float64Array,
-  net: ArrayLike<number>,
   tails: Tails,
+  along: () => Float64Array,
   wider: readonly Wider[] = [],
 ): Evidence | undefined {
   const { n } = ready;
-  const { slipRate, slipDensity, misfitRate, misfitVolts } = tails;
+  const { slipRate, slipDensity, ways } = tails;
   const keepCost = Math.log1p(-slipRate);
   const slipCost = Math.log(slipRate * slipDensity);
   const weights = solved(ready, residual);
@@ -167,57 +174,55 @@ export function evidenceOf(
   let chi = 0;
   for (let i = 0; i < n; i++) chi += weights[i]! * residual[i]!;
   const corrections: Correction[] = [];
-  const members = new Map<number, number[]>();
-  const groups: { key: number; list: readonly number[]; along: number; pull: number; free: boolean }[] = [];
-  /** Inverse covariance, as corrected so far, times the indicator of some readings. */
-  const times = (list: readonly number[]): Float64Array => {
-    const unit = new Float64Array(n);
-    for (const i of list) unit[i] = 1;
-    const v = solved(ready, unit);
-    for (const { scale, along } of corrections) {
-      const f = scale * sumOver(along, list);
-      if (f !== 0) for (let i = 0; i < n; i++) v[i]! -= f * along[i]!;
+  const out = new Uint8Array(n);
+  /** Inverse covariance, as corrected so far, times the vector of a way. */
+  const times = ({ readings, volts }: Pick<LooseWay, 'readings' | 'volts'>): Float64Array => {
+    const vector = new Float64Array(n);
+    readings.forEach((i, k) => {
+      vector[i] = volts[k]!;
+    });
+    const v = solved(ready, vector);
+    for (const c of corrections) {
+      let f = 0;
+      readings.forEach((i, k) => {
+        f += c.along[i]! * volts[k]!;
+      });
+      f *= c.scale;
+      if (f !== 0) for (let i = 0; i < n; i++) v[i]! -= f * c.along[i]!;
     }
     return v;
   };
-  const correct = (list: readonly number[], along: Float64Array, scale: number): void => {
-    const pull = scale * sumOver(weights, list);
+  const single = (i: number): Float64Array => times({ readings: [i], volts: [1] });
+  /** G - scale v v', with v = G u of the vector u that the readings pull along by `pull` = u' w. */
+  const correct = (v: Float64Array, pull: number, scale: number): void => {
+    const f = scale * pull;
     for (let i = 0; i < n; i++) {
-      weights[i]! -= pull * along[i]!;
-      precision[i]! -= scale * along[i]! * along[i]!;
+      weights[i]! -= f * v[i]!;
+      precision[i]! -= scale * v[i]! * v[i]!;
     }
-    for (const g of groups) {
-      const own = sumOver(along, g.list);
-      g.along -= scale * own * own;
-      g.pull -= pull * own;
-    }
-    corrections.push({ scale, along });
+    corrections.push({ scale, along: v });
   };
   for (const { i, by } of wider) {
-    const along = times([i]);
-    const factor = 1 + by * along[i]!;
+    const v = single(i);
+    const factor = 1 + by * v[i]!;
     if (!(factor > 0)) return undefined;
     chi -= (by * weights[i]! * weights[i]!) / factor;
     logDet += Math.log(factor);
-    correct([i], along, by / factor);
+    correct(v, weights[i]!, by / factor);
   }
   let log = -0.5 * (chi + logDet + n * LOG_TWO_PI) + n * keepCost;
   const setAside: number[] = [];
-  const misfits: number[] = [];
+  const loose: number[] = [];
   // Nobody gains by leaving where there is no misfit to speak of.
-  if (n === 0 || chi < 9)
-    return { log, weights, setAside, misfits, chiSquare: Math.max(0, chi), corrections };
-  for (let i = 0; i < n; i++) {
-    const list = members.get(net[i]!);
-    if (list) list.push(i);
-    else members.set(net[i]!, [i]);
-  }
-  for (const [key, list] of members) {
-    const along = list.length === 1 ? precision[list[0]!]! : sumOver(times(list), list);
-    groups.push({ key, list, along, pull: sumOver(weights, list), free: false });
-  }
-  const out = new Uint8Array(n);
-  while (setAside.length < tails.mostSlips || misfits.length < tails.mostMisfits) {
+  if (n === 0 || chi < 9) return { log, weights, setAside, loose, chiSquare: Math.max(0, chi), corrections };
+  const sure = along().slice();
+  let counted = 0;
+  while (setAside.length < tails.mostSlips || loose.length < tails.mostWays) {
+    // How sure the others are of each way, with what was corrected since the last look.
+    for (; counted < corrections.length; counted++) {
+      const { scale, along: v } = corrections[counted]!;
+      for (let k = 0; k < ways.length; k++) sure[k]! -= scale * alongWay(ways[k]!, v) ** 2;
+    }
     let gain = 0;
     let leave = -1;
     let lost = 0;
@@ -233,37 +238,35 @@ export function evidenceOf(
           lost = own;
         }
       }
-    let shifted: (typeof groups)[number] | undefined;
-    if (misfits.length < tails.mostMisfits)
-      for (const group of groups) {
-        if (group.free) continue;
-        // One offset of misfitVolts for the whole group: covariance + V² u u'.
-        const factor = 1 + misfitVolts * misfitVolts * group.along;
-        const own = (misfitVolts * misfitVolts * group.pull * group.pull) / factor;
-        const g = 0.5 * (own - Math.log(factor)) + Math.log(misfitRate);
+    let gone = -1;
+    if (loose.length < tails.mostWays)
+      for (let k = 0; k < ways.length; k++) {
+        if (loose.includes(k)) continue;
+        // The covariance grows by u u'.
+        const pull = alongWay(ways[k]!, weights);
+        const own = (pull * pull) / (1 + sure[k]!);
+        const g = 0.5 * (own - Math.log1p(sure[k]!)) + Math.log(ways[k]!.rate);
         if (g > gain) {
           gain = g;
-          shifted = group;
+          gone = k;
           lost = own;
         }
       }
-    if (!shifted && leave < 0) break;
+    if (gone < 0 && leave < 0) break;
     log += gain;
     chi -= lost;
-    if (shifted) {
-      const variance = misfitVolts * misfitVolts;
-      correct(shifted.list, times(shifted.list), variance / (1 + variance * shifted.along));
-      shifted.free = true;
-      misfits.push(shifted.key);
+    if (gone >= 0) {
+      correct(times(ways[gone]!), alongWay(ways[gone]!, weights), 1 / (1 + sure[gone]!));
+      loose.push(gone);
     } else {
-      correct([leave], times([leave]), 1 / precision[leave]!);
+      correct(single(leave), weights[leave]!, 1 / precision[leave]!);
       out[leave] = 1;
       weights[leave] = 0;
       setAside.push(leave);
     }
   }
   for (const i of setAside) weights[i] = 0;
-  return { log, weights, setAside, misfits, chiSquare: Math.max(0, chi), corrections };
+  return { log, weights, setAside, loose, chiSquare: Math.max(0, chi), corrections };
 }
 
 /**
@@ -289,9 +292,23 @@ export function explained(
   return Math.max(0, sum);
 }
 
-function sumOver(x: Float64Array, list: readonly number[]): number {
+/** u' G u of each way: how sure a covariance is that the readings have not gone it. */
+export function alongWays({ n, inverse }: Factored, ways: readonly LooseWay[]): Float64Array {
+  return Float64Array.from(ways, ({ readings, volts }) => {
+    let sum = 0;
+    for (let i = 0; i < n; i++) {
+      let x = 0;
+      for (let k = 0; k < readings.length; k++)
+        if (readings[k]! <= i) x += inverse[i * n + readings[k]!]! * volts[k]!;
+      sum += x * x;
+    }
+    return sum;
+  });
+}
+
+function alongWay({ readings, volts }: LooseWay, x: Float64Array): number {
   let sum = 0;
-  for (const i of list) sum += x[i]!;
+  for (let k = 0; k < readings.length; k++) sum += volts[k]! * x[readings[k]!]!;
   return sum;
 }
 

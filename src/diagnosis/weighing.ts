@@ -18,13 +18,16 @@ import {
 import type { Datum } from './datum.ts';
 import type { Offset, Reach, Slope } from './grounds.ts';
 import { type Case, pointVolts } from './hypothesis.ts';
+import { likelyPairs, SCREEN_SHARE, type SeenFault } from './pair-search.ts';
 import {
+  alongWays,
   type Evidence,
   evidenceOf,
   explained,
   type Factored,
   factored,
   inverseCovariance,
+  type LooseWay,
 } from './robust-evidence.ts';
 import { netOfPoint, type Site } from './site.ts';
 import { NO_ROW, type Row, rowTimes, type SparseGaussian } from './sparse-gaussian.ts';
@@ -37,17 +40,17 @@ const UNKNOWN_RATE = 0.12;
 /** Nets at which the model is off by more than MODEL_SIGMA, and by how much then: stages at the edge of saturation, leakages. */
 const MISFIT_RATE = 0.02;
 const MISFIT_VOLTS = 0.35;
-/** Readings of a net share a misfit when their levels are so near. */
-const LEVEL_VOLTS = 1.5;
-const LEVELS = 4096;
+/** Readings of a net share a misfit when no wider gap parts their levels. */
+const LEVEL_VOLTS = 0.3;
+/** Leakages far above the usual: how many of them, and the spread that these have beyond the usual one, in usual spreads. */
+const LEAKY_RATE = 0.1;
+const LEAKY_SPREADS = 3;
 /** Share of the model's variance that all points of one kind on a unit have in common, and how near in level these are. */
 const MODEL_KIND = 0.25;
 const KIND_VOLTS = 0.12;
 /** Model error of what a fault moves, as a share of the move: of each reading by itself, and of all together (the fault's strength). */
 const MOVE_SHARE = 0.035;
 const MOVE_COMMON = 0.04;
-/** Tolerance of the screening, as a share of the move: severities lie between the grades, parts off their values. */
-const SCREEN_SHARE = 0.15;
 /** Prior probabilities before any reading, of a unit believed faulty. */
 const SOUND_PRIOR = { faulty: 0.35, unknown: 0.5, healthy: 0.85 } as const;
 const UNEXPLAINED_PRIOR = 0.01;
@@ -66,13 +69,12 @@ const MOST_NUMBERS = 6e6;
 const MOST_WIDER = 4;
 /** What logs of the tolerant look are rounded to, so that their sums are exact. */
 const LOG_SHARE = 2 ** -28;
-/** Single faults that are extended by a second one: by evidence, and as many by the tolerant look. */
-const FIRSTS = 12;
 /** Cases are solved again at deviations in steps of so many spreads, or of so many volts at the net that feels them most. */
 const STEP_SPREADS = 0.5;
 const STEP_VOLTS = 0.15;
 const LEADERS = 40;
 const RESOLVED = 10;
+const RESOLVED_PAIRS = 6;
 /** At most so many readings are weighed with their full covariance. */
 const DENSE_MOST = 150;
 
@@ -118,8 +120,11 @@ interface Prepared {
   /** Of each reading, and which part of it was the reading's own. */
   readonly variance: Float64Array;
   readonly noise: Float64Array;
-  /** Nets and levels that share a misfit of the model. */
-  readonly levels: Float64Array;
+  /** How its readings may be off together: the model at a net's level (so many: `levels`), then leakages. */
+  readonly ways: readonly LooseWay[];
+  readonly levels: number;
+  /** How sure the covariance is of each way; undefined until asked for. */
+  along: Float64Array | undefined;
   /** Undefined where the covariance is not positive definite. */
   readonly ready: Factored | undefined;
 }
@@ -573,15 +578,15 @@ export class Weighing {
       (_, i) =>
         linear.mu[i]! + rowTimes(linear.rows[i]!, this.gaussian.mean) + this.modelOf(linear, i).offset,
     );
+    const levels = levelWays(data, mean);
     return {
       linear,
       mean,
       variance: Float64Array.from(data, (_, i) => covariance[i * n + i]!),
       noise: Float64Array.from(data, (d) => d.variance),
-      levels: Float64Array.from(
-        data,
-        (d, i) => d.site.net * LEVELS + Math.round(mean[i]! / LEVEL_VOLTS + LEVELS / 2),
-      ),
+      ways: [...levels, ...this.leakyWays(linear.rows)],
+      levels: levels.length,
+      along: undefined,
       ready: factored(covariance, n),
     };
   }
@@ -631,6 +636,8 @@ export class Weighing {
         const slope = found.slopes.get(d.site.net)!;
         let value = found.volts[d.site.net]! * (d.meterOhms / (d.meterOhms + slope.ohms));
         const level = value;
+        // The table was made in its own room; how another one moves the points follows from the slopes.
+        value += this.warmth(slope.row) * (grounds.room(d.ambient) - table.ambient);
         if (offset) value -= rowTimes(slope.row, offset.deviations) + slope.byGrade * offset.grade;
         mu[i] = value;
         rows[i] = baseline.withGain(slope.row, d, level);
@@ -662,6 +669,16 @@ export class Weighing {
     }
     const grade = STEP_SPREADS * Math.round(Math.max(-3, Math.min(3, around.grade)) / STEP_SPREADS);
     return steps.length > 0 || grade !== 0 ? { deviations, grade, key: `${steps} ${grade}` } : undefined;
+  }
+
+  /** Volts a degree by which a point follows the room. */
+  private warmth({ indices, values }: Row): number {
+    const { parameters } = this.table.netlist;
+    for (let k = 0; k < indices.length; k++) {
+      const parameter = parameters[indices[k]!];
+      if (parameter?.kind === 'celsius') return values[k]! / parameter.spread;
+    }
+    return 0;
   }
 
   /** Covariance of all data under a case, noise included, row-major. */
@@ -744,17 +761,20 @@ export class Weighing {
       residual[i] = data[i]!.value - mean[i]!;
     }
     const against = item.faults.reduce((sum, f) => sum + (this.leftOut.get(f) ?? 0), 0);
+    const { ways, levels } = prepared;
     const found: Evidence | undefined = evidenceOf(
       ready,
       residual,
-      prepared.levels,
       {
         slipRate,
         slipDensity: 1 / this.range,
         mostSlips: slipRate > 0.05 ? n : Math.max(1, Math.ceil(n * 0.06)),
-        misfitRate: MISFIT_RATE,
-        misfitVolts: MISFIT_VOLTS,
-        mostMisfits: Math.ceil(n / 12),
+        ways,
+        mostWays: Math.ceil(n / 12),
+      },
+      () => {
+        prepared.along ??= alongWays(ready, ways);
+        return prepared.along;
       },
       wider,
     );
@@ -767,7 +787,7 @@ export class Weighing {
       item,
       evidence: found.log + against,
       setAside: found.setAside,
-      misfits: found.misfits.map((group) => Math.floor(group / LEVELS)),
+      misfits: found.loose.filter((k) => k < levels).map((k) => data[ways[k]!.readings[0]!]!.site.net),
       chiSquare: found.chiSquare,
       get theta() {
         theta ??= gaussian.pulled(linear.rows, found.weights);
@@ -783,6 +803,29 @@ export class Weighing {
           Float64Array.from(linear.rows, (row) => rowTimes(row, shared)),
         ),
     };
+  }
+
+  /**
+   * Leakages far above the usual. Their logarithm is normal, so that the Gaussian in the leakage itself allows too little
+   * of a large one (docs/method.md).
+   */
+  private leakyWays(rows: readonly Row[]): LooseWay[] {
+    const { parameters } = this.table.netlist;
+    const ways = new Map<number, { readings: number[]; volts: number[] }>();
+    rows.forEach(({ indices, values }, i) => {
+      for (let k = 0; k < indices.length; k++) {
+        const p = indices[k]!;
+        if (p >= parameters.length || parameters[p]!.kind !== 'leakage') continue;
+        let way = ways.get(p);
+        if (!way) {
+          way = { readings: [], volts: [] };
+          ways.set(p, way);
+        }
+        way.readings.push(i);
+        way.volts.push(LEAKY_SPREADS * values[k]!);
+      }
+    });
+    return [...ways.values()].map((way) => ({ ...way, rate: LEAKY_RATE }));
   }
 
   /** Solves the foremost cases again at the deviations and the severity that the readings ask for. */
@@ -824,83 +867,26 @@ export class Weighing {
       best.chiSquare < kept + 3 * Math.sqrt(2 * kept) + 2
     )
       return;
-    const total = Math.log(DOUBLE_PRIOR);
-    const made = new Set<string>();
-    const firsts: Weighed[] = [];
-    const taken = new Set<number>();
-    const take = (w: Weighed | undefined): void => {
-      if (w?.item.faults.length !== 1) return;
-      const { hypothesis } = table.faults[w.item.faults[0]!]!;
-      if (taken.has(hypothesis)) return;
-      taken.add(hypothesis);
-      firsts.push(w);
-    };
-    for (const w of this.weighed) if (firsts.length < FIRSTS) take(w);
-    // A fault that explains its own readings well is lost among single faults when the other one spoils the rest:
-    // the tolerant look, which lets a reading cost no more than a slip, still knows it.
-    const robust = [...seen]
-      .filter((s) => s.touched.length > 0)
-      .sort((a, b) => b.log + this.logShare[b.fault]! - a.log - this.logShare[a.fault]!);
-    for (const { fault } of robust) {
-      if (firsts.length >= 2 * FIRSTS) break;
-      if (taken.has(table.faults[fault]!.hypothesis)) continue;
-      take(this.weighedCase({ faults: [fault], logPrior: this.logShare[fault]! }));
-    }
-    const logOf = (r: number, variance: number): number => this.logOf(r, variance);
-    const pairs: { item: Case; score: number }[] = [];
-    for (const first of firsts) {
-      const f1 = first.item.faults[0]!;
-      const base = data.map((d, i) => logOf(d.value - first.mean[i]!, first.sigma[i]! ** 2));
-      const ranked: { fault: number; score: number }[] = [];
-      for (const { fault, touched, moves } of seen) {
-        if (table.faults[fault]!.fault.part === table.faults[f1]!.fault.part) continue;
-        let score = 0;
-        let any = false;
-        for (let k = 0; k < touched.length; k++) {
-          const move = moves[k]!;
-          if (Number.isNaN(move) || Math.abs(move) < 5e-3) continue;
-          const i = touched[k]!;
-          const d = data[i]!;
-          any = true;
-          const variance = first.sigma[i]! ** 2;
-          // Either the moves add, or the second fault overrides the first at this point.
-          const add = logOf(d.value - first.mean[i]! - move, variance + (SCREEN_SHARE * move) ** 2);
-          const override = logOf(
-            d.value - this.soundCase.mean[i]! - move,
-            this.soundCase.sigma[i]! ** 2 + (SCREEN_SHARE * move) ** 2,
-          );
-          score += Math.max(add, override) - base[i]!;
-        }
-        if (any) ranked.push({ fault, score: score + this.logShare[fault]! });
-      }
-      ranked.sort((a, b) => b.score - a.score);
-      for (const { fault, score } of ranked.slice(0, 10)) {
-        const key = [f1, fault].sort((a, b) => a - b).join(' ');
-        if (made.has(key)) continue;
-        made.add(key);
-        pairs.push({
-          item: {
-            faults: [f1, fault],
-            logPrior: total + this.logShare[f1]! + this.logShare[fault]!,
-            solved: this.baseline.grounds.solvedPair([f1, fault]),
-          },
-          score: score + first.evidence + first.item.logPrior,
-        });
-      }
-    }
-    pairs.sort((a, b) => b.score - a.score);
-    const found: Weighed[] = [];
-    for (const { item } of pairs.slice(0, 40)) {
-      const w = this.weighedCase(item);
-      if (w) found.push(w);
-    }
+    const pairs = likelyPairs({
+      table,
+      solver: this.baseline.grounds.solver,
+      data,
+      sound: this.soundCase,
+      solvedPair: (faults) => this.baseline.grounds.solvedPair(faults),
+      firsts: this.weighed,
+      seen,
+      logShare: this.logShare,
+      logDouble: Math.log(DOUBLE_PRIOR),
+      logOf: (r, variance) => this.logOf(r, variance),
+    });
+    const found = pairs.flatMap((item) => this.weighedCase(item) ?? []);
     found.sort((a, b) => b.evidence + b.item.logPrior - a.evidence - a.item.logPrior);
     const top = Math.max(
       found[0] ? found[0].evidence + found[0].item.logPrior : -Infinity,
       best.evidence + best.item.logPrior,
     );
     found.forEach((w, i) => {
-      const resolve = i < 6 && w.evidence + w.item.logPrior > top - 12;
+      const resolve = i < RESOLVED_PAIRS && w.evidence + w.item.logPrior > top - 12;
       const kept = resolve ? this.resolved(w) : w;
       this.weighed.push({ ...kept, remark: this.isRemark(w.item.faults[1]!) });
     });
@@ -939,15 +925,25 @@ interface Look {
   readonly logs: Float64Array;
 }
 
-/** What a fault does to the readings: which it moves, by how many volts (NaN: no operating point). */
-interface SeenFault {
-  readonly fault: number;
-  readonly touched: readonly number[];
-  readonly moves: readonly number[];
-  /** Log ratio of each touched reading's density against sound. */
-  readonly logs: readonly number[];
-  /** Log ratio of the readings' densities against sound, taken as independent. */
-  readonly log: number;
+/** The readings of each net at each of its levels: where the model is off there, it is off in all of them. */
+function levelWays(data: readonly SoundDatum[], mean: Float64Array): LooseWay[] {
+  const order = data.map((_, i) => i);
+  order.sort((a, b) => data[a]!.site.net - data[b]!.site.net || mean[a]! - mean[b]!);
+  const groups: number[][] = [];
+  order.forEach((i, k) => {
+    const before = order[k - 1];
+    const same =
+      before !== undefined &&
+      data[before]!.site.net === data[i]!.site.net &&
+      mean[i]! - mean[before]! <= LEVEL_VOLTS;
+    if (same) groups.at(-1)!.push(i);
+    else groups.push([i]);
+  });
+  return groups.map((readings) => ({
+    readings,
+    volts: readings.map(() => MISFIT_VOLTS),
+    rate: MISFIT_RATE,
+  }));
 }
 
 function soundLinearOf(data: readonly SoundDatum[]): Linear {

@@ -11,9 +11,8 @@ const NO_TAILS = {
   slipRate: 1e-15,
   slipDensity: 0.05,
   mostSlips: 0,
-  misfitRate: 1e-15,
-  misfitVolts: 0.4,
-  mostMisfits: 0,
+  ways: [],
+  mostWays: 0,
 };
 const METER = 0.1 ** 2;
 /** Deviations in volts of the faulty unit and of the healthy one: variance 0.09 each, of which 0.06 is common. */
@@ -35,7 +34,7 @@ function odds(gaussian: SparseGaussian): { ratio: number; odds: number; posterio
   const shift = rowTimes(row(0), gaussian.mean);
   const variance = rowTimes(row(0), gaussian.covariance(row(0))) + METER;
   const log = (mean: number): number =>
-    robustEvidence(Float64Array.of(-5.4 - mean - shift), Float64Array.of(variance), [0], NO_TAILS)!.log;
+    robustEvidence(Float64Array.of(-5.4 - mean - shift), Float64Array.of(variance), NO_TAILS)!.log;
   const ratio = Math.exp(log(-5.2) - log(-6));
   const found = (0.1 / 0.9) * ratio;
   return {
