@@ -465,7 +465,7 @@ describe('a repair', () => {
     const until = encodeURIComponent(first!.takenAt);
     expect((await got<RepairView>(`${path}&until=${until}`)).readings).toBe(1);
     expect((await got<RepairView>(`${path}&from=${until}`)).rows.map(({ point }) => point)).toEqual(['C2']);
-    expect(await refused('GET', `/machines/${id}/repair?unit=moon`)).toMatchObject({ status: 404 });
+    expect(await refused('GET', `/machines/${id}/repair?unit=moon`)).toMatchObject({ code: 'unknown-unit' });
   });
 
   it('finds the description by its mark, which readings leave and a part changes', async () => {
