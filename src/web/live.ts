@@ -140,7 +140,11 @@ function outdate(concerns: (path: string) => boolean): void {
 
 /** All that was asked about this machine is asked anew; for a page that has just written. */
 export function outdateMachine(machine: number | string): void {
-  outdate((path) => path === '/api/machines' || new RegExp(`^/api/machines/${machine}(?:[/?]|$)`).test(path));
+  outdate(
+    (path) =>
+      /^\/api\/machines(?:\/removed)?$/.test(path) ||
+      new RegExp(`^/api/machines/${machine}(?:[/?]|$)`).test(path),
+  );
 }
 
 let connected: boolean | undefined;

@@ -9,6 +9,7 @@ export interface PageEntry {
 
 export const PAGES: readonly PageEntry[] = [
   { name: 'Bench', letter: 'b', path: (machine) => `/m/${encodeURIComponent(machine)}/bench` },
+  { name: 'Changes', letter: 'h', path: (machine) => `/m/${encodeURIComponent(machine)}/changes` },
 ];
 
 /** The list of all machines is a page, too, and belongs to none. */

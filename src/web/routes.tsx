@@ -13,6 +13,9 @@ export interface PageProps {
 
 const ROUTES: readonly { readonly pattern: string; readonly Page: ComponentType<PageProps> }[] = [
   { pattern: '/', Page: lazy(() => import('./machines/machines-page.tsx')) },
+  { pattern: '/new', Page: lazy(() => import('./machines/new-machine-page.tsx')) },
+  { pattern: '/import', Page: lazy(() => import('./machines/import-page.tsx')) },
+  { pattern: '/m/:machine/changes', Page: lazy(() => import('./machines/changes-page.tsx')) },
   { pattern: '/m/:machine/bench', Page: lazy(() => import('./bench/bench-page.tsx')) },
 ];
 
