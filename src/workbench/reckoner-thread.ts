@@ -126,7 +126,11 @@ export class ReckonerThread {
   }
 
   #lose(worker: Worker, error: Error): void {
-    if (this.#worker === worker) this.#worker = undefined;
+    if (this.#worker === worker) {
+      this.#worker = undefined;
+      // Said at once, so that nobody takes what it held for still there.
+      this.generation += 1;
+    }
     for (const waiting of this.#waiting.values()) waiting.reject(error);
     this.#waiting.clear();
   }

@@ -47,14 +47,12 @@ describe('the browser that pages are tested in', () => {
   });
 
   it('is the newest that was downloaded before, where this machine has none of its own', () => {
-    installed('Library/Caches/ms-playwright/chromium-1001/chrome-mac/Chromium.app/Contents/MacOS/Chromium');
-    const newer = installed(
-      'Library/Caches/ms-playwright/chromium-1200/chrome-mac/Chromium.app/Contents/MacOS/Chromium',
-    );
-    expect(installedBrowser({}, 'darwin', home)).toBe(newer);
+    installed('ms-playwright/chromium-1001/chrome-win/chrome.exe');
+    const newer = installed('ms-playwright/chromium-1200/chrome-win/chrome.exe');
+    expect(installedBrowser({ LOCALAPPDATA: home }, 'win32', home)).toBe(newer);
   });
 
   it('is none where there is none', () => {
-    expect(installedBrowser({}, 'darwin', home)).toBeUndefined();
+    expect(installedBrowser({}, 'win32', home)).toBeUndefined();
   });
 });
