@@ -35,6 +35,8 @@ export interface BenchProps {
   readonly onMove: (change: Move) => void;
 }
 
+/** Milliseconds that a new ranking is waited for after a reading. */
+const PATIENCE = 600;
 const NO_ROWS: readonly BenchRow[] = [];
 
 export function Bench({ machine, unit, against, state: settled, onMove }: BenchProps) {
@@ -45,6 +47,8 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   const [text, setText] = useState('');
   /** While something is typed, what it is typed for: nothing moves under a value. */
   const [held, setHeld] = useState<Target>();
+  /** A reading was taken, and the ranking that knows of it is not here yet. */
+  const [pending, setPending] = useState<{ readonly revision: number; readonly read: string }>();
   const [twin, setTwin] = useState(false);
   const [lens, setLens] = useState(false);
   const [opened, setOpened] = useState<string>();
@@ -63,6 +67,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   const next = answer?.next ?? [];
   const target =
     held ?? targetOf({ machine, state, rows, next, unreachable: visit.unreachable, chosen, steps });
+  const between = pending !== undefined && answer !== undefined && answer.revision < pending.revision;
   const point = target?.point.point;
   const elsewhere = useBenchView(machine, unit, against, target?.change ? target.state : undefined);
   const sheet = target?.change ? elsewhere.value : bench.value;
@@ -117,9 +122,26 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
     }
   }, [gated, waits]);
 
+  const netOf = (name: string) => machine.points.find((one) => one.point === name)?.net ?? name;
+  // biome-ignore lint/correctness/useExhaustiveDependencies: it is about one reading, once
+  useEffect(() => {
+    if (pending === undefined) return undefined;
+    if (!between) {
+      setPending(undefined);
+      return undefined;
+    }
+    // The new ranking names the next point. Where it takes long, the second best of the old one is as good, and then stays.
+    const timer = setTimeout(() => {
+      const left = next.filter((one) => netOf(one.point) !== netOf(pending.read));
+      if (left.length === 0) return;
+      setHeld(targetOf({ machine, state, rows, next: left, unreachable: visit.unreachable, chosen, steps }));
+      setPending(undefined);
+    }, PATIENCE);
+    return () => clearTimeout(timer);
+  }, [pending, between]);
   const write = (to: string) => {
     setText(to);
-    setHeld(to === '' ? undefined : target);
+    setHeld(to === '' || between ? undefined : target);
     if (taking.said !== '') taking.say('');
   };
   const moveOn = () => {
@@ -130,7 +152,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   };
 
   const enter = async () => {
-    if (!target || taking.busy) return;
+    if (!target || taking.busy || between) return;
     if (waits) {
       onMove({ state: target.state });
       taking.say(`The machine is in ${target.state}.`);
@@ -154,6 +176,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
     if (!taken) return;
     change({ kind: 'taken', reading: taken.reading, unit: readFor, point: where });
     setTwin(false);
+    setPending({ revision: taken.revision, read: where });
     moveOn();
     field.current?.focus();
   };
@@ -166,6 +189,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
     }
     if (await taking.withdraw(last.reading, last.point)) {
       change({ kind: 'withdrawn', reading: last.reading });
+      setHeld(undefined);
       setChosen(last.point);
     }
   };
@@ -190,7 +214,9 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   };
   // Under a value that is typed the state stays, too.
   const toState = (to: string) => {
-    if (text === '') onMove({ state: to });
+    if (text !== '') return;
+    setHeld(undefined);
+    onMove({ state: to });
   };
   const byState = (way: 1 | -1) => {
     if (text !== '') return false;
@@ -363,7 +389,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
             point={target.point}
             state={target.state}
             change={waits}
-            label={target.label}
+            label={between ? 'Taken; asking for the next' : target.label}
             row={row}
             input={input}
             flags={flags}
@@ -406,12 +432,17 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
               <VerdictLine
                 input={twin ? {} : input}
                 typed={typed !== undefined}
-                said={taking.said}
+                said={taking.stuck ? '' : taking.said}
                 wrong={entry.kind === 'wrong' ? entry.reason : ''}
                 waits={waits}
               />
             }
           />
+          {taking.stuck && (
+            <p className="refusal" role="alert">
+              {taking.said}
+            </p>
+          )}
           {stale && <p className="refusal">{stale.message}</p>}
           {bench.value?.stateLost && (
             <p className="label">
@@ -469,7 +500,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
 
 function recordWords(row: BenchRow | undefined, twin: boolean): string {
   if (twin) return 'healthy';
-  if (!row?.reading) return 'not read yet';
+  if (!row?.reading) return 'not read';
   const day = row.reading.takenAt.slice(0, 10);
   return `read ${volts(row.reading.value)}${day ? `, ${day}` : ''}`;
 }

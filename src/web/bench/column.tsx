@@ -181,7 +181,9 @@ const Row = memo(function Row(props: RowProps) {
         <span className="cell-mark">
           {mark && <span className={`order ${mark === 1 ? 'first' : ''}`}>{mark}</span>}
         </span>
-        <span className={`cell-name ${name.length > 11 ? 'long' : ''}`}>{name}</span>
+        <span className={`cell-name ${name.length > 11 ? 'long' : ''}`}>
+          <bdi>{name}</bdi>
+        </span>
         <span className="cell-strip">
           <Strip input={input} axis={axis} width={width} height={height} empty={empty} />
         </span>

@@ -41,6 +41,11 @@ describe('why a suspect is one', () => {
     );
   });
 
+  it('is silent about a reading that the fault would show, too', () => {
+    const one = suspect(reason('Q5.c', -0.06, -6.15, -0.05, 14), reason('Q9.b', -1.6, -1.6, -1.6, -2));
+    expect(whySentences(one, 'held')).toHaveLength(1);
+  });
+
   it('is the kind of part alone where no reading speaks for it', () => {
     expect(whySentences(suspect(reason('Q1.b', 0, 0, 0, 0.1)), 'held')).toEqual([
       'No reading speaks for it yet; it is here because such parts fail.',

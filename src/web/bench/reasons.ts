@@ -47,7 +47,8 @@ export function whySentences(suspect: SuspectView, state: string): string[] {
     if (more > 0)
       sentences.push(`${more === 1 ? 'One more reading speaks' : `${more} more readings speak`} for it.`);
   }
-  const [contrary] = against;
+  // A reading that fits both speaks against it by its odds alone; in words that would only puzzle.
+  const contrary = against.find((reason) => offsOf(reason).fault >= 2);
   if (contrary) {
     sentences.push(
       `Against it: ${contrary.point} reads ${volts(contrary.value)} V${stateWords(contrary.state, state)}, ` +

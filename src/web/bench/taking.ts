@@ -87,5 +87,5 @@ export function useTaking(machine: number): Taking {
 }
 
 function clock(): string {
-  return new Date().toLocaleTimeString([], { hour: '2-digit', minute: '2-digit' });
+  return new Date().toLocaleTimeString([], { hour: '2-digit', minute: '2-digit', hour12: false });
 }
