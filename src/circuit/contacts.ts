@@ -27,9 +27,9 @@ function pinName({ part, pin }: PinOfPart): string {
 }
 
 /**
- * The sides of every net but the reference, whose joining of all boards would cost every solve a sixth more. The node with the net's own name is, in this order: where something feeds the net from outside
- * (rail, drive, a board that is not traced), where the part without a model is, the board that has a
- * transistor's collector or emitter there, the first board.
+ * The sides of every net but the reference, a node of which on every board would cost each solve a sixth more. The node with
+ * the net's own name is, in this order: where something feeds the net from outside (rail, drive, a board that is not traced),
+ * where the part without a model is, the board that has a transistor's collector or emitter there, the first board.
  */
 export function contactsOf(machine: Machine): Contacts {
   const sides = new Map<string, string>();

@@ -1,19 +1,19 @@
 /**
- * How coarse the grids of severities are: for every two neighbouring severities of a fault in every state, the net that moves
- * most between them. Where that is more than 1.5 V, the severity half way (in the logarithm) is solved, too: a level that
+ * Tells how coarse the grids of severities are. For every two neighbouring severities of a fault in every state it looks at the net that
+ * moves most between them. Where that is more than 1.5 V, the severity half way (in the logarithm) is solved, too: a level that
  * differs by more than 1.5 V from both neighbours is one that the grid does not know; otherwise the step is a switch
  * between two levels that both stand in the table. Prints the demo and the boards named, or all single ones of the tuning half.
  *
- *   npx tsx bench/table/steps.ts [--list] [BOARD …]
+ *   npx tsx bench/severities.ts [--list] [BOARD …]
  *
  * `--list` names every severity between which a level is missing, the state and the net.
  */
-import { tideGauge } from '../../demo/machine/index.ts';
-import { CircuitSolver, type Edit } from '../../src/circuit/index.ts';
-import { faultTable, tableShare } from '../../src/diagnosis/index.ts';
-import type { Fault } from '../../src/faults/index.ts';
-import type { Machine } from '../../src/machine/index.ts';
-import { BOARD_NAMES, trialBoard } from '../accuracy/boards/index.ts';
+import { tideGauge } from '../demo/machine/index.ts';
+import { CircuitSolver, type Edit } from '../src/circuit/index.ts';
+import { faultTable, tableShare } from '../src/diagnosis/index.ts';
+import type { Fault } from '../src/faults/index.ts';
+import type { Machine } from '../src/machine/index.ts';
+import { BOARD_NAMES, trialBoard } from './accuracy/boards/index.ts';
 
 const STEP_VOLTS = 1.5;
 const lists = process.argv.includes('--list');
