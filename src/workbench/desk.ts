@@ -3,8 +3,8 @@ import { type Departure, tableKey, type UnitLevels } from '../diagnosis/index.ts
 import { type Finding, type Machine, type Reading, readMachine } from '../machine/index.ts';
 import { InputError, type MachineEntry, type WorkshopRecord } from '../records/index.ts';
 import type { WhatIf } from './levels.ts';
+import { MachineThread } from './machine-thread.ts';
 import type { UnitAnswer } from './reckoner.ts';
-import { ReckonerThread } from './reckoner-thread.ts';
 
 /** How far a machine's fault table is. */
 export interface TableState {
@@ -41,9 +41,6 @@ interface Place {
   /** Key of the table that a revision needs: it is asked for more often than it changes. */
   wanted: { readonly revision: number; readonly key: string };
   stop: AbortController | undefined;
-  /** What the thread holds: its generation and the revision. */
-  held: string;
-  wiring: number;
   /** By unit, with the revision that it is of. */
   readonly answers: Map<string, { readonly revision: number; readonly answer: UnitAnswer }>;
 }
@@ -59,7 +56,10 @@ const MOST_HELD = 6;
 export class Desk {
   readonly #record: WorkshopRecord;
   readonly #options: DeskOptions;
-  readonly #thread = new ReckonerThread();
+  /** Suspects, with the fault tables. */
+  readonly #reckoning = new MachineThread(MOST_HELD);
+  /** What needs no table, and must not wait for a long reckoning: levels above all. */
+  readonly #levels = new MachineThread(MOST_HELD);
   readonly #places = new Map<number, Place>();
 
   constructor(record: WorkshopRecord, options: DeskOptions) {
@@ -69,7 +69,7 @@ export class Desk {
 
   async close(): Promise<void> {
     for (const place of this.#places.values()) place.stop?.abort(new Error('stopped'));
-    await this.#thread.close();
+    await Promise.all([this.#reckoning.thread.close(), this.#levels.thread.close()]);
   }
 
   /** The machine as it stands now. @throws InputError  `no-machine` */
@@ -111,7 +111,7 @@ export class Desk {
       this.#tell(id, { ...NO_TABLE, message: BLOCKED });
       return place.table;
     }
-    await this.#hold(id, found.entry, found.machine);
+    await this.#hold(found.entry, found.machine);
     const key = this.#tableKey(place, found.entry, found.machine);
     if (place.tableKey === key && !(again && ['none', 'failed'].includes(place.table.state))) {
       return place.table;
@@ -136,16 +136,16 @@ export class Desk {
   /** What each point should read on a unit in a state. */
   async levels(id: number, unit: string, state: string): Promise<UnitLevels> {
     const { entry, machine } = await this.sound(id);
-    await this.#hold(id, entry, machine);
-    return this.#thread.call('levels', id, unit, numberOf(machine, state));
+    await this.#levels.hold(entry, machine, () => false);
+    return this.#levels.thread.call('levels', id, unit, numberOf(machine, state));
   }
 
   /** Suspects and the next reading, `undefined` while there is no table. @param preview  a reading as if it were taken */
   async answer(id: number, unit: string, preview?: Reading): Promise<UnitAnswer | undefined> {
     const { entry, machine } = await this.sound(id);
     await this.begin(id);
-    await this.#hold(id, entry, machine);
-    const answer = await this.#thread.call('answer', id, unit, preview);
+    await this.#hold(entry, machine);
+    const answer = await this.#reckoning.thread.call('answer', id, unit, preview);
     if (answer !== undefined && preview === undefined) {
       this.#place(id).answers.set(unit, { revision: entry.revision, answer });
     }
@@ -161,12 +161,12 @@ export class Desk {
   /** @throws InputError  for a fault or a state that is not there */
   async whatIf(id: number, fault: string, state?: string): Promise<WhatIf> {
     const { entry, machine } = await this.sound(id);
-    await this.#hold(id, entry, machine);
-    return this.#thread.call('whatIf', id, fault, state);
+    await this.#levels.hold(entry, machine, () => false);
+    return this.#levels.thread.call('whatIf', id, fault, state);
   }
 
   async departures(machine: Machine, unit: string): Promise<readonly Departure[]> {
-    return this.#thread.call('departures', machine, unit);
+    return this.#levels.thread.call('departures', machine, unit);
   }
 
   async #compute(id: number, key: string, stop: AbortController): Promise<void> {
@@ -174,8 +174,8 @@ export class Desk {
     const current = (): boolean => place.stop === stop;
     try {
       const kept = this.#options.mark === undefined ? undefined : await this.#record.faultTable(key);
-      if (kept === undefined || !(await this.#thread.call('takeTable', id, kept))) {
-        const bytes = await this.#thread.computeTable(
+      if (kept === undefined || !(await this.#reckoning.thread.call('takeTable', id, kept))) {
+        const bytes = await this.#reckoning.thread.computeTable(
           id,
           (done, total) => {
             if (current()) this.#tell(id, { state: 'working', done, total, message: '' });
@@ -219,8 +219,6 @@ export class Desk {
       tableKey: '',
       wanted: { revision: -1, key: '' },
       stop: undefined,
-      held: '',
-      wiring: -1,
       answers: new Map(),
     };
     this.#places.set(id, place);
@@ -241,28 +239,14 @@ export class Desk {
     return place.wanted.key;
   }
 
-  /** Sees to it that the thread holds this revision. */
-  async #hold(id: number, { revision, wiring }: MachineEntry, machine: Machine): Promise<void> {
-    const place = this.#place(id);
-    const held = `${this.#thread.generation} ${revision}`;
-    if (place.held === held) return;
-    const same = place.wiring === wiring && place.held.startsWith(`${this.#thread.generation} `);
-    if (same) await this.#thread.call('holdReadings', id, machine.readings, machine.repairs);
-    else await this.#thread.call('hold', id, machine);
-    // The first call starts the thread, and with it a generation.
-    place.held = `${this.#thread.generation} ${revision}`;
-    place.wiring = wiring;
-    if (!same) place.tableKey = '';
-    await this.#forgetOldest();
-  }
-
-  async #forgetOldest(): Promise<void> {
-    const held = [...this.#places].filter(([, { held, table }]) => held !== '' && table.state !== 'working');
-    for (const [id, place] of held.slice(0, Math.max(0, held.length - MOST_HELD))) {
-      place.held = '';
+  /** Sees to it that the reckoning holds this revision; a table that it has lost is wanted again. */
+  async #hold(entry: MachineEntry, machine: Machine): Promise<void> {
+    const busy = (id: number): boolean => this.table(id).state === 'working';
+    for (const id of await this.#reckoning.hold(entry, machine, busy)) {
+      const place = this.#places.get(id);
+      if (place === undefined) continue;
       place.tableKey = '';
-      place.table = NO_TABLE;
-      await this.#thread.call('forget', id);
+      if (id !== entry.id) place.table = NO_TABLE;
     }
   }
 }

@@ -1,5 +1,5 @@
 import {
-  type Baseline,
+  Baseline,
   type Departure,
   type Diagnosis,
   departures,
@@ -30,7 +30,7 @@ export interface UnitAnswer {
 interface Held {
   machine: Machine;
   table: FaultTable | undefined;
-  /** By unit; gone with every change of the machine. */
+  /** The last one of each unit. */
   readonly baselines: Map<string, Baseline>;
   /** The last one of each unit, with the readings that it is of. */
   readonly reckonings: Map<string, { readonly readings: readonly Reading[]; readonly reckoning: Reckoning }>;
@@ -71,7 +71,6 @@ export class Reckoner {
       held.machine = { ...machine, ...(repairs === undefined ? {} : { repairs }) };
     }
     held.machine = { ...held.machine, readings: same };
-    held.baselines.clear();
     held.answers.clear();
   }
 
@@ -147,11 +146,16 @@ export class Reckoner {
     return reckoning;
   }
 
+  /** As `#reckoning`; what a table brings along is used, but no reckoning is begun for its sake. */
   #baseline(held: Held, unit: string): Baseline {
+    const { machine } = held;
+    const known = [held.baselines.get(unit), held.reckonings.get(unit)?.reckoning.weighing.baseline];
+    const present = known.find((one) => one?.machine.readings === machine.readings);
+    if (present !== undefined) return present;
+    const last = known.find((one) => one !== undefined);
+    const table = held.table ?? last?.table;
     const baseline =
-      this.#reckoning(held, unit)?.weighing.baseline ??
-      held.baselines.get(unit) ??
-      soundBaseline(held.machine, unit);
+      table === undefined ? soundBaseline(machine, unit) : new Baseline(machine, table, unit, last);
     held.baselines.set(unit, baseline);
     return baseline;
   }
