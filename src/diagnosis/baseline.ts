@@ -11,7 +11,10 @@ import { type Datum, readingsOf } from './datum.ts';
 import { type Grounds, groundsOf, type Slope } from './grounds.ts';
 import { type Site, sitesBeside, sitesOf } from './site.ts';
 import {
+  type Change,
+  ChangedGaussian,
   type Coupling,
+  type Deviations,
   type GaussianDatum,
   NO_ROW,
   type Row,
@@ -29,6 +32,8 @@ const MODEL_COMMON = 0.45;
 export const MODEL_NET = 0.42;
 /** Levels within so many volts of each other are alike. */
 export const LIKE_VOLTS = 0.5;
+/** More levels than there are. */
+const LEVELS = 65536;
 /** So many spreads off what the others say, a sound reading contradicts the drawing. */
 const DRAWING_Z = 4.5;
 
@@ -39,6 +44,8 @@ const HISTORY_Z = 5;
 const WIDEN_SPREADS = 2.2;
 const WIDENED = 36;
 const WIDEN_MOST = 4;
+/** A fit follows another one by so many readings that come or go; then it is made anew. */
+const MOST_CHANGES = 60;
 /** From here on a wrong value of the drawing is felt at a point, volts. */
 const FELT_VOLTS = 0.25;
 
@@ -107,11 +114,15 @@ export class Baseline {
   private readonly twinByNet: Map<string, Datum[]> = new Map();
   private readonly others: readonly Datum[];
   /** What readings are as data, and in which place of the Gaussian: the same for all baselines that follow each other. */
-  readonly known: WeakMap<Datum['reading'], Datum>;
+  private readonly known: WeakMap<Datum['reading'], Datum>;
   private readonly placed: WeakMap<Datum, SoundDatum>;
   private readonly gained: WeakMap<Row, { visit: number; volts: number; row: Row }[]>;
   /** Text of what the places of the Gaussian and the levels fed depend on. */
   private readonly layout: string;
+  /** The baseline before, until `settle`. */
+  private like: Baseline | undefined;
+  private alone: OwnFit | undefined;
+  private conditioned: OwnFit | undefined;
   private readonly visits = new Map<string, number>();
   private readonly size: number;
   /** Prior mean of the deviations, in spreads. */
@@ -131,6 +142,7 @@ export class Baseline {
       previous?.table === table && previous.unit === unit && sameButReadings(previous.machine, machine)
         ? previous
         : undefined;
+    this.like = like;
     this.sites = like ? sitesBeside(like.sites, machine, netlist) : sitesOf(machine, netlist);
     this.known = like?.known ?? new WeakMap();
 
@@ -235,6 +247,11 @@ export class Baseline {
       free: new Map(this.free),
       places: this.learntPlaces(kept, gaussian),
     };
+  }
+
+  /** Lets go of the baseline before. */
+  settle(): void {
+    this.like = undefined;
   }
 
   /** Whether means and spreads of sound readings are what they are by another baseline. */
@@ -429,14 +446,20 @@ export class Baseline {
   }
 
   private countAlike(data: readonly SoundDatum[]): void {
-    const groups = new Map<string, SoundDatum[]>();
+    const units = new Map<string, Map<number, SoundDatum[]>>();
     for (const d of data) {
-      const key = `${d.reading.unit} ${d.site.net} ${Math.round(d.expected / LIKE_VOLTS)}`;
+      let groups = units.get(d.reading.unit);
+      if (!groups) {
+        groups = new Map();
+        units.set(d.reading.unit, groups);
+      }
+      const key = d.site.net * LEVELS + Math.round(d.expected / LIKE_VOLTS) + LEVELS / 2;
       const list = groups.get(key);
       if (list) list.push(d);
       else groups.set(key, [d]);
     }
-    for (const list of groups.values()) for (const d of list) this.alike.set(d, list.length);
+    for (const groups of units.values())
+      for (const list of groups.values()) for (const d of list) this.alike.set(d, list.length);
   }
 
   private fit(prior: readonly Coupling[], data: readonly SoundDatum[]): SparseGaussian {
@@ -452,21 +475,60 @@ export class Baseline {
    * The deviations given, besides the sound readings, those readings of the unit that no leading hypothesis moves. Each is
    * taken with the model's offset at its place; what fits badly counts for less.
    */
-  conditionedOn(data: readonly SoundDatum[]): SparseGaussian {
-    const sound: GaussianDatum[] = this.taught.kept.map((d) => ({
-      row: d.row,
-      residual: d.value - d.expected,
-      variance: d.variance + d.rest + this.soundNoise(d) + this.repeats(d),
-    }));
-    const own = data.map((d): GaussianDatum => {
-      const model = this.modelAt(d.condition, d.site.net);
-      const residual = d.value - d.expected - model.offset;
-      const variance = d.variance + d.rest + model.variance + this.repeats(d);
-      const spread = variance + rowTimes(d.row, this.gaussian.covariance(d.row));
-      const z2 = (residual - rowTimes(d.row, this.gaussian.mean)) ** 2 / spread;
-      return { row: d.row, residual, variance: variance * Math.max(1, z2 / 6) };
+  conditionedOn(data: readonly SoundDatum[]): Deviations {
+    const before = this.like && this.teachesAs(this.like) ? this.like : undefined;
+    const items = data.map((d) => {
+      const known = before?.conditioned?.items.get(d);
+      return { d, item: known ?? this.conditioningItem(d) };
     });
-    return new SparseGaussian(this.size, this.couplings, this.start, [...sound, ...own]);
+    this.conditioned = this.followed(before?.conditioned, '', items, (own) => {
+      const sound: GaussianDatum[] = this.taught.kept.map((d) => ({
+        row: d.row,
+        residual: d.value - d.expected,
+        variance: d.variance + d.rest + this.soundNoise(d) + this.repeats(d),
+      }));
+      return new SparseGaussian(this.size, this.couplings, this.start, [...sound, ...own]);
+    });
+    return this.conditioned.gaussian;
+  }
+
+  private conditioningItem(d: SoundDatum): GaussianDatum {
+    const model = this.modelAt(d.condition, d.site.net);
+    const residual = d.value - d.expected - model.offset;
+    const variance = d.variance + d.rest + model.variance + this.repeats(d);
+    const spread = variance + rowTimes(d.row, this.gaussian.covariance(d.row));
+    const z2 = (residual - rowTimes(d.row, this.gaussian.mean)) ** 2 / spread;
+    return { row: d.row, residual, variance: variance * Math.max(1, z2 / 6) };
+  }
+
+  /** A fit of the unit's own readings, from that of the baseline before where few of them differ. */
+  private followed(
+    before: OwnFit | undefined,
+    prior: string,
+    list: readonly { readonly d: SoundDatum; readonly item: GaussianDatum }[],
+    fresh: (items: readonly GaussianDatum[]) => SparseGaussian,
+  ): OwnFit {
+    const items = new Map(list.map(({ d, item }) => [d, item]));
+    if (before && before.prior === prior && this.like?.layout === this.layout) {
+      const come: Change[] = [];
+      const go: Change[] = [];
+      const change = ({ row, residual, variance }: GaussianDatum, sign: 1 | -1): Change => ({
+        row,
+        precision: sign / variance,
+        pull: (sign * residual) / variance,
+      });
+      for (const { d, item } of list) {
+        const old = before.items.get(d);
+        if (old && old.variance === item.variance && old.residual === item.residual) continue;
+        if (old) go.push(change(old, -1));
+        come.push(change(item, 1));
+      }
+      for (const [d, old] of before.items) if (!items.has(d)) go.push(change(old, -1));
+      if (come.length + go.length === 0) return before;
+      const gaussian = ChangedGaussian.of(before.gaussian, [...come, ...go], MOST_CHANGES);
+      if (gaussian) return { prior, items, gaussian };
+    }
+    return { prior, items, gaussian: fresh(list.map(({ item }) => item)) };
   }
 
   /** Variance that the last fit gave to a sound datum's place. */
@@ -596,11 +658,20 @@ export class Baseline {
       if (Math.abs(others) > WIDEN_SPREADS) far.push({ p, others });
     }
     if (far.length === 0) return -1;
-    const alone = this.fit(this.couplings, this.data);
+    const alone = this.followed(
+      this.like?.alone,
+      [...this.wide].join(' '),
+      this.data.map((d) => ({
+        d,
+        item: { row: d.row, residual: d.value - d.expected, variance: this.noise(d) },
+      })),
+      (items) => new SparseGaussian(this.size, this.couplings, this.start, items),
+    );
+    this.alone = alone;
     let best = -1;
     let most = WIDEN_SPREADS;
     for (const { p, others } of far) {
-      const own = alone.mean[p]! - this.start[p]!;
+      const own = alone.gaussian.mean[p]! - this.start[p]!;
       const both = own * others > 0 ? Math.min(Math.abs(own), Math.abs(others)) : 0;
       if (both > most) {
         most = both;
@@ -725,6 +796,14 @@ export class Baseline {
       variance: Math.max(MODEL_SIGMA ** 2 * 0.1, MODEL_SIGMA ** 2 + (learnt?.variance ?? 0)),
     };
   }
+}
+
+/** A fit to readings of the unit itself. */
+interface OwnFit {
+  /** Names the prior that it was made with. */
+  readonly prior: string;
+  readonly items: ReadonlyMap<SoundDatum, GaussianDatum>;
+  readonly gaussian: SparseGaussian | ChangedGaussian;
 }
 
 function sameList<T>(a: readonly T[], b: readonly T[]): boolean {

@@ -4,7 +4,6 @@
  * Places are thousands and hypotheses hundreds, so all places get a rough look (levels in bins), the best of them the integral, and
  * the foremost another step: what the best reading after them would bring.
  */
-import { readingsOf } from './datum.ts';
 import { type Case, caseVolts, pointVolts } from './hypothesis.ts';
 import { type Component, informationBits } from './next-reading.ts';
 import { netOfPoint, type Site } from './site.ts';
@@ -169,11 +168,11 @@ class ReadingChoice {
 
   /** The places that may part the suspects, with what each would show; of those that the circuit computes the `most` best by a rough look. */
   private candidates(most: number): { condition: number; site: Site; components: readonly Component[] }[] {
-    const { machine, unit, baseline } = this.weighing;
+    const { machine, baseline } = this.weighing;
     const { alive } = this;
     const taken = new Set<string>();
     const netsTaken = new Map<string, number>();
-    for (const d of readingsOf(machine, unit, baseline.sites, baseline.known).now) {
+    for (const d of [...baseline.data, ...baseline.learntOnly]) {
       taken.add(`${d.condition}\n${d.site.point}`);
       if (d.site.net >= 0) netsTaken.set(`${d.condition}\n${d.site.net}`, d.value);
     }

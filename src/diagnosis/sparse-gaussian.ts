@@ -31,11 +31,23 @@ export interface Coupling {
   readonly precision: number;
 }
 
+/** Deviations that are known through readings: mean and covariance, asked row by row. */
+export interface Deviations {
+  readonly size: number;
+  readonly mean: Float64Array;
+  /** Covariance times the row: what each deviation shares with a reading; length `size`, kept for the row and not to be changed. */
+  covariance(row: Row): Float64Array;
+  /** Covariance of readings with these rows, row-major. */
+  between(rows: readonly Row[]): Float64Array;
+  /** Mean of the deviations when readings, each with its row, pull by `weights` (inverse covariance times residual). */
+  pulled(rows: readonly Row[], weights: Float64Array): Float64Array;
+}
+
 /** So many rows' covariances are kept. */
-const MOST_KEPT = 4000;
+const MOST_KEPT = 6000;
 
 /** Mean and covariance of the deviations given the data; both are asked row by row. */
-export class SparseGaussian {
+export class SparseGaussian implements Deviations {
   readonly size: number;
   readonly mean: Float64Array;
   private readonly lu: SparseLU;
@@ -74,7 +86,6 @@ export class SparseGaussian {
     this.lu.solve(this.mean);
   }
 
-  /** Covariance times the row: what each deviation shares with a reading; length `size`, kept for the row and not to be changed. */
   covariance(row: Row): Float64Array {
     const known = this.shared.get(row);
     if (known) return known;
@@ -104,17 +115,137 @@ export class SparseGaussian {
     return column;
   }
 
-  /** Mean of the deviations when readings, each with its row, pull by `weights` (inverse covariance times residual). */
-  pulled(rows: readonly Row[], weights: Float64Array): Float64Array {
-    const b = new Float64Array(this.size);
-    rows.forEach(({ indices, values }, i) => {
-      const w = weights[i]!;
-      if (w !== 0) for (let k = 0; k < indices.length; k++) b[indices[k]!]! += w * values[k]!;
+  between(rows: readonly Row[]): Float64Array {
+    const n = rows.length;
+    const matrix = new Float64Array(n * n);
+    rows.forEach((row, i) => {
+      const shared = this.covariance(row);
+      for (let k = 0; k <= i; k++) {
+        const c = rowTimes(rows[k]!, shared);
+        matrix[i * n + k] = c;
+        matrix[k * n + i] = c;
+      }
     });
+    return matrix;
+  }
+
+  pulled(rows: readonly Row[], weights: Float64Array): Float64Array {
+    const b = pull(this.size, rows, weights);
     this.lu.solve(b);
     for (let i = 0; i < b.length; i++) b[i]! += this.mean[i]!;
     return b;
   }
+
+  /** Covariance times a full vector, in place. */
+  spread(b: Float64Array): void {
+    this.lu.solve(b);
+  }
+}
+
+/** A reading that comes (or goes: negative numbers). */
+export interface Change {
+  readonly row: Row;
+  /** 1 / variance. */
+  readonly precision: number;
+  /** Residual / variance. */
+  readonly pull: number;
+}
+
+/**
+ * A Gaussian with some readings more or less than another, by rank-one updates (Sherman and Morrison) of what that one gives: for the
+ * precision d s s' added, C - d v v' / (1 + d s'v) with v = C s.
+ */
+export class ChangedGaussian implements Deviations {
+  readonly size: number;
+  readonly mean: Float64Array;
+  private readonly root: SparseGaussian;
+  private readonly corrections: { readonly scale: number; readonly along: Float64Array }[];
+  private readonly kept = new WeakMap<Row, Float64Array>();
+
+  private constructor(before: SparseGaussian | ChangedGaussian) {
+    this.size = before.size;
+    this.mean = before.mean.slice();
+    this.root = before instanceof ChangedGaussian ? before.root : before;
+    this.corrections = before instanceof ChangedGaussian ? [...before.corrections] : [];
+  }
+
+  /** Undefined when there are more than `most` changes since the factorisation, or a reading goes that had never come. */
+  static of(
+    before: SparseGaussian | ChangedGaussian,
+    changes: readonly Change[],
+    most: number,
+  ): ChangedGaussian | undefined {
+    const next = new ChangedGaussian(before);
+    if (next.corrections.length + changes.length > most) return undefined;
+    for (const change of changes) if (!next.take(change)) return undefined;
+    return next;
+  }
+
+  private take({ row, precision, pull }: Change): boolean {
+    const along = this.shared(row);
+    const factor = 1 + precision * rowTimes(row, along);
+    if (!(factor > 1e-6)) return false;
+    const step = (pull - precision * rowTimes(row, this.mean)) / factor;
+    for (let i = 0; i < along.length; i++) this.mean[i]! += step * along[i]!;
+    this.corrections.push({ scale: precision / factor, along });
+    return true;
+  }
+
+  private shared(row: Row): Float64Array {
+    const b = this.root.covariance(row).slice();
+    for (const { scale, along } of this.corrections) {
+      const f = scale * rowTimes(row, along);
+      if (f !== 0) for (let i = 0; i < b.length; i++) b[i]! -= f * along[i]!;
+    }
+    return b;
+  }
+
+  covariance(row: Row): Float64Array {
+    let found = this.kept.get(row);
+    if (!found) {
+      found = this.shared(row);
+      this.kept.set(row, found);
+    }
+    return found;
+  }
+
+  between(rows: readonly Row[]): Float64Array {
+    const n = rows.length;
+    const matrix = this.root.between(rows);
+    for (const { scale, along } of this.corrections) {
+      const seen = Float64Array.from(rows, (row) => rowTimes(row, along));
+      for (let i = 0; i < n; i++) {
+        const f = scale * seen[i]!;
+        if (f !== 0) for (let k = 0; k < n; k++) matrix[i * n + k]! -= f * seen[k]!;
+      }
+    }
+    return matrix;
+  }
+
+  pulled(rows: readonly Row[], weights: Float64Array): Float64Array {
+    const b = pull(this.size, rows, weights);
+    const factors = this.corrections.map(({ scale, along }) => {
+      let sum = 0;
+      for (let i = 0; i < b.length; i++) sum += along[i]! * b[i]!;
+      return scale * sum;
+    });
+    this.root.spread(b);
+    this.corrections.forEach(({ along }, k) => {
+      for (let i = 0; i < b.length; i++) b[i]! -= factors[k]! * along[i]!;
+    });
+    for (let i = 0; i < b.length; i++) b[i]! += this.mean[i]!;
+    return b;
+  }
+}
+
+/** Sum of the rows, each with its weight. */
+function pull(size: number, rows: readonly Row[], weights: Float64Array): Float64Array {
+  const b = new Float64Array(size);
+  rows.forEach(({ indices, values }, i) => {
+    const w = weights[i]!;
+    if (w !== 0) for (let k = 0; k < indices.length; k++) b[indices[k]!]! += w * values[k]!;
+  });
+  return b;
 }
 
 /** Row times a full vector. */

@@ -29,8 +29,8 @@ import {
   inverseCovariance,
   type LooseWay,
 } from './robust-evidence.ts';
-import { netOfPoint, type Site } from './site.ts';
-import { NO_ROW, type Row, rowTimes, type SparseGaussian } from './sparse-gaussian.ts';
+import { netOfPoint } from './site.ts';
+import { type Deviations, NO_ROW, type Row, rowTimes } from './sparse-gaussian.ts';
 import { type Flow, flowOf, learntSigma, type Stage, spoilt } from './stage.ts';
 import type { FaultTable } from './table.ts';
 
@@ -64,6 +64,9 @@ const GROSS_VOLTS = 0.6;
 /** Weight of a left-out reading: taken one by one they say more than they know together. */
 const LEFT_WEIGHT = 0.4;
 const REMARK_VOLTS = 1;
+/** A case so far below the best (natural log) is not weighed again for a change that cannot bring it up; what a change of one reading can. */
+const HOPELESS_LOG = 30;
+const CHANGE_LOG = 20;
 /** Prepared cases are kept up to so many numbers, and each until so many of its readings are surer or less sure than they were. */
 const MOST_NUMBERS = 6e6;
 const MOST_WIDER = 4;
@@ -157,14 +160,18 @@ export class Weighing {
   readonly range: number;
   /** What readings that were left out say against a fault, as a log ratio (negative). */
   private readonly leftOut = new Map<number, number>();
-  gaussian: SparseGaussian;
-  private covariances: Float64Array[];
+  gaussian: Deviations;
   private soundLinear: Linear;
   private readonly logShare: Float64Array;
   /** The tolerant look at each reading, and the sums of each fault's logs over all of them. */
   private readonly looks = new Map<Datum['reading'], Look>();
   private sums: Float64Array;
   private cases = new Map<string, Prepared>();
+  /** Cases at nominal parts with the evidence found, and how much more it may be by now. */
+  private weighedBefore = new Map<string, { readonly w: Weighed; readonly slack: number }>();
+  private readonly weighedNow = new Map<string, { readonly w: Weighed; readonly slack: number }>();
+  /** The best evidence with prior so far. */
+  private top = -Infinity;
   private previous: Weighing | undefined;
 
   /** @param previous  of the same unit and table with other readings, to take over what has not changed */
@@ -184,8 +191,7 @@ export class Weighing {
     ];
     this.range = Math.max(5, 1.2 * (Math.max(...volts) - Math.min(...volts)));
     this.gaussian = this.baseline.gaussian;
-    this.covariances = this.data.map((d) => this.gaussian.covariance(d.row));
-    this.soundLinear = soundLinearOf(this.data);
+    this.soundLinear = soundLinearOf([]);
     this.flow = flowOf(machine);
     this.learnt = this.baseline.learntOnly.flatMap((d) => {
       const twin = this.baseline.twinAt(d.condition, d.site);
@@ -209,13 +215,16 @@ export class Weighing {
     this.sums = new Float64Array(0);
     this.weigh(Math.log(soundPrior), faulty);
     this.previous = undefined;
+    this.baseline.settle();
+    this.weighedBefore = new Map();
   }
 
   private weigh(logSound: number, logFaulty: number): void {
     this.sums = this.look();
     if (this.data.length > DENSE_MOST) this.narrow();
+    this.soundLinear = soundLinearOf(this.data);
     const seen = this.seenFaults();
-    this.cases = this.keptCases();
+    this.takeCases();
     const prepared = this.prepared({ faults: [], logPrior: 0 });
     const sound = this.evidence({ faults: [], logPrior: logSound }, prepared, SLIP_RATE)!;
     this.soundCase = sound;
@@ -223,7 +232,9 @@ export class Weighing {
     this.unknownCase = unknown;
 
     const screened = this.screened(sound, seen);
-    for (const fault of screened.leaders) {
+    this.top = sound.evidence + logSound;
+    const before = (fault: number): number => this.weighedBefore.get(`${fault}`)?.w.evidence ?? 0;
+    for (const fault of screened.leaders.sort((a, b) => before(b) - before(a))) {
       const found = this.weighedCase({ faults: [fault], logPrior: this.logShare[fault]! });
       if (found) this.weighed.push(found);
       else this.dropped++;
@@ -294,40 +305,48 @@ export class Weighing {
     return most + Math.log(logs.reduce((sum, x) => sum + Math.exp(x - most), 0) / logs.length);
   }
 
-  /** The prepared cases of the weighing before, where they hold for these readings, too. */
-  private keptCases(): Map<string, Prepared> {
+  /** Takes over what the weighing before knows of cases, where it holds for these readings, too. */
+  private takeCases(): void {
     const before = this.previous;
-    const same =
-      before?.gaussian === this.gaussian &&
+    if (before?.data.length !== this.data.length) return;
+    const { data } = before;
+    const same = this.data.every((a, i) => {
+      const b = data[i]!;
+      return (
+        a.site === b.site &&
+        a.condition === b.condition &&
+        a.row === b.row &&
+        a.meterOhms === b.meterOhms &&
+        a.gain === b.gain &&
+        a.visit === b.visit
+      );
+    });
+    if (!same) return;
+    let changed = 0;
+    for (const [reading, look] of this.looks) if (before.looks.get(reading) !== look) changed++;
+    const slack = CHANGE_LOG * (changed + Math.abs(before.looks.size - this.looks.size));
+    for (const [key, old] of before.weighedNow)
+      this.weighedBefore.set(key, { w: old.w, slack: old.slack + slack });
+    const numbers = before.cases.size * this.data.length ** 2;
+    if (
+      before.gaussian === this.gaussian &&
       before.baseline.teachesAs(this.baseline) &&
-      before.cases.size * this.data.length ** 2 < MOST_NUMBERS &&
-      before.data.length === this.data.length &&
-      before.data.every((a, i) => {
-        const b = this.data[i]!;
-        return (
-          a.site === b.site &&
-          a.condition === b.condition &&
-          a.row === b.row &&
-          a.meterOhms === b.meterOhms &&
-          a.gain === b.gain &&
-          a.visit === b.visit
-        );
-      });
-    return same ? before.cases : new Map();
+      numbers < MOST_NUMBERS
+    )
+      this.cases = before.cases;
   }
 
   private sortWeighed(): void {
     this.weighed.sort((a, b) => b.evidence + b.item.logPrior - a.evidence - a.item.logPrior);
   }
 
-  private marginals(): { r: number; variance: number }[] {
-    return this.data.map((d, i) => {
-      const model = this.modelOf(this.soundLinear, i);
-      return {
-        r: d.value - d.expected - rowTimes(d.row, this.gaussian.mean) - model.offset,
-        variance: rowTimes(d.row, this.covariances[i]!) + d.variance + d.rest + model.variance,
-      };
-    });
+  /** What a reading is off a sound unit's mean, and with which variance. */
+  private marginal(d: SoundDatum): { r: number; variance: number } {
+    const model = this.baseline.modelAt(d.condition, d.site.net);
+    return {
+      r: d.value - d.expected - rowTimes(d.row, this.gaussian.mean) - model.offset,
+      variance: rowTimes(d.row, this.gaussian.covariance(d.row)) + d.variance + d.rest + model.variance,
+    };
   }
 
   /** Log density of a residual, slips included. */
@@ -343,17 +362,13 @@ export class Weighing {
    * Sums of whole shares of LOG_SHARE, so that they do not depend on the order in which readings came and went.
    */
   private look(): Float64Array {
-    const before = this.previous?.looks;
-    const gaussians = this.marginals();
+    const before = this.previous?.baseline.teachesAs(this.baseline) ? this.previous.looks : undefined;
     const known = new Set<Look>();
-    this.data.forEach((d, i) => {
-      const { r, variance } = gaussians[i]!;
+    for (const d of this.data) {
       const old = before?.get(d.reading);
-      const same = old && old.r === r && old.variance === variance && old.site === d.site;
-      const look = same ? old : this.lookAt(d, r, variance);
-      if (same) known.add(old);
-      this.looks.set(d.reading, look);
-    });
+      if (old?.d === d) known.add(old);
+      this.looks.set(d.reading, old?.d === d ? old : this.lookAt(d));
+    }
     // From the sums before, where that is shorter.
     const from = known.size > this.data.length / 2 ? this.previous! : undefined;
     const sums = from ? from.sums.slice() : new Float64Array(this.table.faults.length);
@@ -365,7 +380,8 @@ export class Weighing {
     return sums;
   }
 
-  private lookAt(d: SoundDatum, r: number, variance: number): Look {
+  private lookAt(d: SoundDatum): Look {
+    const { r, variance } = this.marginal(d);
     const reach = this.baseline.grounds.reach(d.condition, d.site);
     const base = this.logOf(r, variance);
     const nothing = Math.log(0.5 * Math.exp(base) + 0.5 / this.range) - base;
@@ -378,7 +394,7 @@ export class Weighing {
         log = this.logOf(r - move, variance + (SCREEN_SHARE * move) ** 2) - base;
       logs[k] = Math.round(log / LOG_SHARE) * LOG_SHARE;
     }
-    return { site: d.site, r, variance, reach, logs };
+    return { d, r, variance, reach, logs };
   }
 
   private isFelt(move: number, variance: number): boolean {
@@ -415,11 +431,9 @@ export class Weighing {
    * they say against a fault.
    */
   private narrow(): void {
-    const leaders = highest(this.sums, 40, (fault) => this.sums[fault]! !== 0, this.logShare).map((fault) =>
-      this.touchedBy(fault),
-    );
+    const leaders = this.touchedBy(highest(this.sums, 40, (fault) => this.sums[fault]! !== 0, this.logShare));
     const n = this.data.length;
-    const gaussians = this.marginals();
+    const gaussians = this.data.map((d) => this.looks.get(d.reading)!);
     const worth = new Float64Array(n);
     const moved = new Uint8Array(n);
     const chosen = new Set<number>();
@@ -453,8 +467,6 @@ export class Weighing {
     const own = [...chosen].slice(0, DENSE_MOST).sort((a, b) => a - b);
     this.gaussian = this.baseline.conditionedOn(this.data.filter((_, i) => moved[i] === 0));
     this.data = own.map((i) => this.data[i]!);
-    this.covariances = this.data.map((d) => this.gaussian.covariance(d.row));
-    this.soundLinear = soundLinearOf(this.data);
     // What the readings that were left out say against a fault.
     const left = this.sums.slice();
     for (const d of this.data) {
@@ -466,18 +478,22 @@ export class Weighing {
     });
   }
 
-  /** The readings that one fault moves. */
-  private touchedBy(fault: number): { touched: number[]; moves: number[] } {
-    const touched: number[] = [];
-    const moves: number[] = [];
+  /** For each of some faults the readings that it moves. */
+  private touchedBy(faults: readonly number[]): { touched: number[]; moves: number[] }[] {
+    const place = new Map(faults.map((fault, k) => [fault, k]));
+    const found = faults.map(() => ({ touched: [] as number[], moves: [] as number[] }));
     this.data.forEach((d, i) => {
-      const volts = pointVolts(this.table, this.baseline.grounds.solver, single(fault), d.condition, d.site);
-      const move = volts - this.table.sound[d.condition]!.volts[d.site.net]!;
-      if (!Number.isNaN(move) && !this.isFelt(move, this.looks.get(d.reading)!.variance)) return;
-      touched.push(i);
-      moves.push(move);
+      const { reach, variance } = this.looks.get(d.reading)!;
+      for (let k = 0; k < reach.faults.length; k++) {
+        const at = place.get(reach.faults[k]!);
+        if (at === undefined) continue;
+        const move = reach.moves[k]!;
+        if (!Number.isNaN(move) && !this.isFelt(move, variance)) continue;
+        found[at]!.touched.push(i);
+        found[at]!.moves.push(move);
+      }
     });
-    return { touched, moves };
+    return found;
   }
 
   /** Leaders to be weighed in full, and a generous estimate for the others; a fault that no reading sees is as likely as sound. */
@@ -531,7 +547,19 @@ export class Weighing {
   }
 
   private weighedCase(item: Case): Weighed | undefined {
-    return this.evidence(item, this.prepared(item), SLIP_RATE);
+    const key = item.faults.join(' ');
+    const old = this.weighedBefore.get(key);
+    // What the readings cannot have made probable since need not be weighed again.
+    if (old && old.w.evidence + item.logPrior + old.slack < this.top - HOPELESS_LOG) {
+      this.weighedNow.set(key, old);
+      return { ...old.w, item };
+    }
+    const w = this.evidence(item, this.prepared(item), SLIP_RATE);
+    if (w) {
+      this.weighedNow.set(key, { w, slack: 0 });
+      this.top = Math.max(this.top, w.evidence + item.logPrior);
+    }
+    return w;
   }
 
   /** A case at nominal parts, with all of its evidence that does not depend on the readings' values; kept between answers. */
@@ -685,14 +713,11 @@ export class Weighing {
   private covariance(linear: Linear): Float64Array {
     const { data } = this;
     const n = data.length;
-    const shared = linear.rows.map((row, i) =>
-      linear.own[i] ? this.gaussian.covariance(row) : this.covariances[i]!,
-    );
-    const k = new Float64Array(n * n);
+    const k = this.gaussian.between(linear.rows);
     const models = data.map((_, i) => this.modelOf(linear, i).variance);
     for (let i = 0; i < n; i++) {
       for (let j = 0; j <= i; j++) {
-        let c = rowTimes(linear.rows[j]!, shared[i]!) + linear.grade[i]! * linear.grade[j]!;
+        let c = k[i * n + j]! + linear.grade[i]! * linear.grade[j]!;
         const together = MOVE_COMMON * MOVE_COMMON * linear.move[i]! * linear.move[j]!;
         if (together !== 0 && !Number.isNaN(together)) c += together;
         const a = data[i]!;
@@ -918,7 +943,7 @@ export interface LearntDatum {
 
 /** What one reading says of each fault that it sees, tolerantly, and what that was worked out for. */
 interface Look {
-  readonly site: Site;
+  readonly d: SoundDatum;
   readonly r: number;
   readonly variance: number;
   readonly reach: Reach;
