@@ -30,7 +30,7 @@ export function Legend({
   const others = machine.units.filter(({ id }) => id !== unit);
   return (
     <>
-      <label className="legend-choice">
+      <label className="legend-choice board-choice">
         <span className="aside">Board</span>
         <select value={board ?? ''} onChange={(event) => onBoard(event.target.value || undefined)}>
           <option value="">all boards</option>

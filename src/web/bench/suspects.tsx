@@ -26,7 +26,7 @@ export function Suspects({ answer, typed, preview, letters, opened, onOpen }: Su
   const box = useRef<HTMLDivElement>(null);
   const across = useWidth(box, 770);
   const lines = suspectLines(answer, preview, most);
-  const { places, height } = useLinePlaces(list, `${most} ${lines.map(({ text }) => text).join()} ${across}`);
+  const { places, height } = useLinePlaces(list);
   const shares: StaveShare[] = lines.map(({ key, kind, now, after }, i) => ({
     key,
     kind,
@@ -87,7 +87,7 @@ function SuspectLine({
   readonly onPress: (() => void) | undefined;
 }) {
   const name = (
-    <span className="suspect-name">
+    <>
       {letter && kind === 'suspect' && (
         <span className="letter">
           {letter}
@@ -95,22 +95,21 @@ function SuspectLine({
         </span>
       )}
       <span className={suspect ? 'suspect-part' : 'suspect-rest'}>{text}</span>
-      {suspect && <span className="suspect-mode">{unbroken(suspect.words)}</span>}
-    </span>
+    </>
   );
   return (
     <li className={`suspect ${leads ? 'leads' : ''} ${suspect ? '' : 'rest'}`}>
       {onPress ? (
         <button
           type="button"
-          className="suspect-button"
+          className="suspect-name"
           aria-pressed={suspect ? opened : undefined}
           onClick={onPress}
         >
           {name}
         </button>
       ) : (
-        name
+        <span className="suspect-name">{name}</span>
       )}
       <span className={after === undefined ? 'share-only' : 'share-now'}>
         {percent(now)}
@@ -122,6 +121,7 @@ function SuspectLine({
           <span className="aside"> percent with this reading</span>
         </span>
       )}
+      {suspect && <span className="suspect-mode">{unbroken(suspect.words)}</span>}
     </li>
   );
 }
@@ -131,22 +131,23 @@ function unbroken(words: string): string {
   return words.replaceAll(/about (\S+) (\S+)/g, 'about\u00a0$1\u00a0$2');
 }
 
-/** Where the lines of the list stand, so that the leaders meet them. */
-function useLinePlaces(list: React.RefObject<HTMLOListElement | null>, key: string) {
+/** Where the lines of the list stand, so that the leaders meet them; looked at after every change. */
+function useLinePlaces(list: React.RefObject<HTMLOListElement | null>) {
   const [found, setFound] = useState<{ places: readonly number[]; height: number }>({
     places: [],
     height: 230,
   });
-  // biome-ignore lint/correctness/useExhaustiveDependencies: the key says when the lines may have moved
   useLayoutEffect(() => {
     const element = list.current;
     if (!element) return;
     const scale = 16 / rem();
-    const places = [...element.children].map(
-      (line) => ((line as HTMLElement).offsetTop + rem() * 0.8) * scale,
+    const places = [...element.querySelectorAll<HTMLElement>('.suspect-name')].map(
+      (line) => (line.offsetTop + line.offsetHeight / 2) * scale,
     );
-    setFound({ places, height: Math.max(120, element.offsetHeight * scale) });
-  }, [key]);
+    const height = Math.max(120, element.offsetHeight * scale);
+    const same = height === found.height && places.join() === found.places.join();
+    if (!same) setFound({ places, height });
+  });
   return found;
 }
 

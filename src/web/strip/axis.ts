@@ -66,7 +66,7 @@ function voltsPerPixel(axis: Axis, width: number): number {
 /** Figures nearer than this run together; on a wide strip they stand further apart. */
 const LABEL_GAP = 46;
 const WIDE_GAP = 58;
-const MOST_GAP = 110;
+const MOST_GAP = 130;
 const SHORT_GAP = 7;
 
 /**
