@@ -85,11 +85,15 @@ async function build(stamps, fresh) {
 /** @param {string} folder */
 async function bundlePage(folder) {
   const vite = await import('vite');
-  await vite.build({
-    configFile: join(root, 'vite.config.ts'),
-    logLevel: 'warn',
-    build: { outDir: folder, emptyOutDir: true },
-  });
+  try {
+    await vite.build({
+      configFile: join(root, 'vite.config.ts'),
+      logLevel: 'error',
+      build: { outDir: folder, emptyOutDir: true },
+    });
+  } catch (error) {
+    throw new Stopped(`The page could not be built.\n${error instanceof Error ? error.message : error}`);
+  }
 }
 
 /** @param {string} folder */
