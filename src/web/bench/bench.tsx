@@ -17,7 +17,7 @@ import { Head } from './head.tsx';
 import { FEW } from './lines.ts';
 import { meterSigma } from './meter.ts';
 import { askingOrder, orderMarks } from './order.ts';
-import { itemsOf } from './rows.ts';
+import { blankRows, itemsOf } from './rows.ts';
 import { Side } from './side.tsx';
 import { hush, speak, spokenPoint } from './speech.ts';
 import { useTaking } from './taking.ts';
@@ -194,10 +194,11 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
     }
   };
 
-  const items = useMemo(
-    () => itemsOf(machine.points, rows, target?.point.family ?? 0, board),
-    [machine.points, rows, target?.point.family, board],
-  );
+  const soon = bench.value === undefined;
+  const items = useMemo(() => {
+    const shown = soon ? blankRows(machine.points) : rows;
+    return itemsOf(machine.points, shown, target?.point.family ?? 0, board);
+  }, [machine.points, rows, soon, target?.point.family, board]);
   const choose = (to: string) => {
     if (taking.stuck) return;
     setChosen(to);
@@ -380,7 +381,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
           onBoard={setBoard}
         />
       }
-      end={`${readHere} of ${rows.length} points read in this state`}
+      end={soon ? 'reckoning' : `${readHere} of ${rows.length} points read in this state`}
     >
       <div className="bench">
         <div className="bench-main">
@@ -459,6 +460,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
             marks={marks}
             pointers={pointers}
             empty={bench.value?.noPoint != null}
+            soon={soon}
             onChoose={choose}
           />
         </div>

@@ -29,6 +29,8 @@ export interface ColumnProps {
   /** What the chosen fault would show, by point. */
   readonly pointers: ReadonlyMap<string, number> | undefined;
   readonly empty: boolean;
+  /** The answer is on its way. */
+  readonly soon: boolean;
   readonly onChoose: (point: string) => void;
 }
 
@@ -44,6 +46,7 @@ export function Column({
   marks,
   pointers,
   empty,
+  soon,
   onChoose,
 }: ColumnProps) {
   const scroller = useRef<HTMLDivElement>(null);
@@ -128,6 +131,7 @@ export function Column({
                 mark={marks.get(point)}
                 pointer={pointers?.get(point)}
                 empty={empty}
+                soon={soon}
                 onChoose={onChoose}
               />
             );
@@ -151,11 +155,12 @@ interface RowProps {
   readonly mark: number | undefined;
   readonly pointer: number | undefined;
   readonly empty: boolean;
+  readonly soon: boolean;
   readonly onChoose: (point: string) => void;
 }
 
 const Row = memo(function Row(props: RowProps) {
-  const { item, start, size, axis, width, height, unit, healthy, wanted, mark, empty } = props;
+  const { item, start, size, axis, width, height, unit, healthy, wanted, mark, empty, soon } = props;
   const { row, name } = item;
   const { point } = item.point;
   const input = rowInput(row, healthy, props.pointer);
@@ -173,7 +178,9 @@ const Row = memo(function Row(props: RowProps) {
         className="row-button"
         aria-current={wanted ? 'true' : undefined}
         aria-label={
-          stripWords(input, { point, unit, healthy: ringNames(row, healthy) }) +
+          (soon
+            ? `${point}, reckoning.`
+            : stripWords(input, { point, unit, healthy: ringNames(row, healthy) })) +
           (mark ? ` Asked for as number ${mark}.` : '')
         }
         onClick={() => props.onChoose(point)}
@@ -189,7 +196,7 @@ const Row = memo(function Row(props: RowProps) {
         </span>
         <span className="cell-healthy">{first === undefined ? '' : volts(first)}</span>
         <span className={`cell-own ${departs ? 'departs' : ''} ${row.reading ? '' : 'unread'}`}>
-          {row.reading ? volts(row.reading.value) : '· · ·'}
+          {row.reading ? volts(row.reading.value) : soon ? '' : '· · ·'}
         </span>
         <span className={`cell-off ${off !== null && verdictOf(off) !== 'sound' ? 'departs' : ''}`}>
           {row.reading?.setAside ? 'set aside' : off === null ? '' : <Off off={off} />}

@@ -35,6 +35,20 @@ export function itemsOf(
   });
 }
 
+/** Rows of which nothing is known yet. */
+export function blankRows(points: readonly PointView[]): BenchRow[] {
+  return points.map(({ point }) => ({
+    point,
+    sound: null,
+    drawing: null,
+    learnt: false,
+    twins: [],
+    reading: null,
+    off: null,
+    verdict: null,
+  }));
+}
+
 function groupWords({ board, group }: PointView): string {
   if (group === '' && board === '') return 'On no board';
   return group === board || board === '' ? group : `${group}, board ${board}`;

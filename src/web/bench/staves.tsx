@@ -38,7 +38,11 @@ export function Staves({
       )
     : now;
   return (
-    <svg className="staves" viewBox={`0 0 ${STAVES_WIDTH} ${height}`} aria-hidden="true">
+    <svg
+      className={preview ? 'staves' : 'staves eased'}
+      viewBox={`0 0 ${STAVES_WIDTH} ${height}`}
+      aria-hidden="true"
+    >
       {preview &&
         now.map(({ key, from, to }, i) => (
           <g key={key}>

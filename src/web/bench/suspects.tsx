@@ -126,6 +126,10 @@ function SuspectLine({
   );
 }
 
+function sentence(text: string): string {
+  return `${text.charAt(0).toUpperCase()}${text.slice(1).replace(/\.$/, '')}.`;
+}
+
 /** A value stays with its unit and with its `about`. */
 function unbroken(words: string): string {
   return words.replaceAll(/about (\S+) (\S+)/g, 'about\u00a0$1\u00a0$2');
@@ -199,7 +203,7 @@ export function TableWork({
     <section className="table-work" aria-label="Faults not worked out">
       <h2>{state === 'failed' ? 'The faults could not be worked out' : 'The faults are not worked out'}</h2>
       <p className="prose">
-        {message !== '' ? `${message} ` : ''}Comparing goes on without them; suspects and the next reading
+        {message !== '' && sentence(message)} Comparing goes on without them; suspects and the next reading
         need them.
       </p>
       <button type="button" className="button" onClick={onStart}>
