@@ -9,6 +9,7 @@ export interface PageEntry {
 
 export const PAGES: readonly PageEntry[] = [
   { name: 'Bench', letter: 'b', path: (machine) => `/m/${encodeURIComponent(machine)}/bench` },
+  { name: 'Sheets', letter: 's', path: (machine) => `/m/${encodeURIComponent(machine)}/sheets` },
   { name: 'Changes', letter: 'h', path: (machine) => `/m/${encodeURIComponent(machine)}/changes` },
 ];
 

@@ -15,6 +15,8 @@ const ROUTES: readonly { readonly pattern: string; readonly Page: ComponentType<
   { pattern: '/', Page: lazy(() => import('./machines/machines-page.tsx')) },
   { pattern: '/new', Page: lazy(() => import('./machines/new-machine-page.tsx')) },
   { pattern: '/import', Page: lazy(() => import('./machines/import-page.tsx')) },
+  { pattern: '/m/:machine/sheets', Page: lazy(() => import('./sheets/sheets-page.tsx')) },
+  { pattern: '/m/:machine/sheets/:sheet', Page: lazy(() => import('./sheets/sheets-page.tsx')) },
   { pattern: '/m/:machine/changes', Page: lazy(() => import('./machines/changes-page.tsx')) },
   { pattern: '/m/:machine/bench', Page: lazy(() => import('./bench/bench-page.tsx')) },
 ];
