@@ -9,6 +9,9 @@ export interface PageEntry {
 
 export const PAGES: readonly PageEntry[] = [
   { name: 'Bench', letter: 'b', path: (machine) => `/m/${encodeURIComponent(machine)}/bench` },
+  { name: 'Compare', letter: 'c', path: (machine) => `/m/${encodeURIComponent(machine)}/compare` },
+  { name: 'Log', letter: 'l', path: (machine) => `/m/${encodeURIComponent(machine)}/log` },
+  { name: 'Print', letter: 'p', path: (machine) => `/m/${encodeURIComponent(machine)}/print/sheet` },
   { name: 'Sheets', letter: 's', path: (machine) => `/m/${encodeURIComponent(machine)}/sheets` },
   { name: 'Changes', letter: 'h', path: (machine) => `/m/${encodeURIComponent(machine)}/changes` },
 ];

@@ -19,6 +19,10 @@ const ROUTES: readonly { readonly pattern: string; readonly Page: ComponentType<
   { pattern: '/m/:machine/sheets/:sheet', Page: lazy(() => import('./sheets/sheets-page.tsx')) },
   { pattern: '/m/:machine/changes', Page: lazy(() => import('./machines/changes-page.tsx')) },
   { pattern: '/m/:machine/bench', Page: lazy(() => import('./bench/bench-page.tsx')) },
+  { pattern: '/m/:machine/compare', Page: lazy(() => import('./compare/compare-page.tsx')) },
+  { pattern: '/m/:machine/log', Page: lazy(() => import('./log/log-page.tsx')) },
+  { pattern: '/m/:machine/print/sheet', Page: lazy(() => import('./print/sheet-page.tsx')) },
+  { pattern: '/m/:machine/print/repair', Page: lazy(() => import('./print/repair-page.tsx')) },
 ];
 
 export function Pages() {
