@@ -102,17 +102,17 @@ const MOST = 30;
 /** Of a cell beside its text, rem. */
 const ROOM = 1.25;
 /** Rem of a usual character at row size. */
-const CHARACTER = 0.6;
+const CHARACTER = 0.64;
 /** So many rows say how wide a column is. */
 const LOOKED_AT = 400;
 
-/** The width of a column in rem, from what stands in it: nine in ten cells are seen whole. */
+/** The width of a column in rem, from what stands in it: all but a few cells are seen whole. */
 export function columnWidth(title: string, cells: readonly string[]): number {
   const lengths = cells
     .slice(0, LOOKED_AT)
     .map(({ length }) => length)
     .sort((a, b) => a - b);
-  const usual = lengths[Math.floor(lengths.length * 0.9)] ?? 0;
+  const usual = lengths[Math.floor(lengths.length * 0.97)] ?? 0;
   const width = Math.max(title.length, usual) * CHARACTER + ROOM;
   return Math.min(MOST, Math.max(LEAST, Math.round(width * 4) / 4));
 }

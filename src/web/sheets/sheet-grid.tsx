@@ -53,7 +53,7 @@ export function SheetGrid({ machine, page }: { readonly machine: string; readonl
         fixed: wiring && name !== 'net',
         words: columnWords(page, name),
       })),
-    [nameList, ready, page],
+    [nameList, ready, gridRows.length > 0, page],
   );
   const findings = view?.findings ?? NO_FINDINGS;
   const notes = useMemo(() => {

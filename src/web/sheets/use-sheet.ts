@@ -13,16 +13,18 @@ export interface Sheet {
 }
 
 export function useSheet(machine: string, sheet: SheetName): Sheet {
-  const endpoint = api.machines[':id'].sheets[':sheet'];
-  const { value: view, problem } = useLive(endpoint, { param: { id: machine, sheet } });
+  const { value: view, problem } = useLive(api.machines[':id'].sheets[':sheet'], {
+    param: { id: machine, sheet },
+  });
   const queue = useMemo(() => {
+    const endpoint = api.machines[':id'].sheets[':sheet'];
     const send = async (edits: SheetEdit[], what: string) => {
       const outcome = await told(endpoint.$patch({ param: { id: machine, sheet }, json: { edits, what } }));
       outdateMachine(machine);
       return outcome;
     };
     return new EditQueue(send, { replaces: sheet === 'readings' });
-  }, [machine, sheet, endpoint]);
+  }, [machine, sheet]);
   useEffect(() => {
     if (view) queue.take(view);
   }, [queue, view]);
