@@ -1,5 +1,6 @@
 /** Suspects as they are spoken of in every answer: by letter, part and mode, and by part. */
 
+import { type Machine, partNamed } from '../machine/index.ts';
 import { modeWords, type SuspectsAnswer } from '../workbench/index.ts';
 import { percent } from './numbers.ts';
 import { letter, staffSigns } from './staff.ts';
@@ -21,20 +22,30 @@ export function suspectSign({ suspects }: Diagnosis, name: string, unicode: bool
 const MOST_NAMED = 8;
 
 /** Suspects in words, one after the other. */
-export function suspectNames(names: readonly string[]): string {
+export function suspectNames(machine: Machine, names: readonly string[]): string {
   const more = names.length - MOST_NAMED;
-  return names.slice(0, MOST_NAMED).map(suspectName).join('; ') + (more > 0 ? ` and ${more} more` : '');
+  return (
+    names
+      .slice(0, MOST_NAMED)
+      .map((name) => suspectName(machine, name))
+      .join('; ') + (more > 0 ? ` and ${more} more` : '')
+  );
 }
 
 /** `ADD/Q3:short-ce + ADD/R7:open` in words. */
-export function suspectName(text: string): string {
+export function suspectName(machine: Machine, text: string): string {
   return text
     .split(' + ')
     .map((one) => {
       const colon = one.indexOf(':');
-      return colon < 0 ? one : `${one.slice(0, colon)} ${modeWords(one.slice(colon + 1))}`;
+      return colon < 0 ? one : faultWords(machine, one.slice(0, colon), one.slice(colon + 1));
     })
     .join(' and ');
+}
+
+/** `ADD/Q3 short, collector to emitter`. */
+export function faultWords(machine: Machine, part: string, mode: string): string {
+  return `${part} ${modeWords(mode, partNamed(machine, part)?.kind)}`;
 }
 
 /** The part, or both parts of a double fault: what a person would take out. */

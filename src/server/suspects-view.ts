@@ -75,7 +75,7 @@ export function whatIfView(machine: Machine, revision: number, found: WhatIf): W
     revision,
     part,
     mode,
-    words: [kind?.type || kind?.kind, modeWords(mode)].filter(Boolean).join(', '),
+    words: [kind?.type || kind?.kind, modeWords(mode, kind?.kind)].filter(Boolean).join(', '),
     rows: found.levels.map((level) => ({
       state: level.condition,
       point: level.point,

@@ -10,7 +10,7 @@ describe('words', () => {
       const pins = rule === 'windings' ? ['1a', '1b', '2a', '2b'] : (rule ?? ['5']);
       const part = { kind, pins: pins.map((pin) => ({ pin, net: pin })) } as unknown as Part;
       for (const mode of failureRates(part).keys())
-        expect(modeWords(mode)).toMatch(/^[a-z][a-z ,]*[a-z0-9]*( open| short)?$/);
+        expect(modeWords(mode, kind)).toMatch(/^[a-z][a-z ,]*[a-z0-9]*( open| short)?$/);
     }
   });
 
@@ -21,6 +21,11 @@ describe('words', () => {
     ['stage', 'bad inside: good inputs, bad output'],
   ])('%s is %s', (mode, words) => {
     expect(modeWords(mode)).toBe(words);
+  });
+
+  it('a connector has no contact where another part has an open joint', () => {
+    expect(modeWords('open-joint:11', 'connector')).toBe('no contact at pin 11');
+    expect(modeWords('open-joint:2', 'resistor')).toBe('joint open at pin 2');
   });
 
   it.each([

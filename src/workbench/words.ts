@@ -1,7 +1,7 @@
 /** The trade's words for what the folder writes in short. */
 
 import type { Suspect } from '../diagnosis/index.ts';
-import { type Machine, partNamed } from '../machine/index.ts';
+import { type Machine, type PartKind, partNamed } from '../machine/index.ts';
 
 /** How far off is what: below 2 spreads sound, from 4 on it departs, doubtful between. */
 export type Verdict = 'sound' | 'doubtful' | 'departs';
@@ -29,12 +29,13 @@ const MODES: Readonly<Record<string, string>> = {
   stage: 'bad inside: good inputs, bad output',
 };
 
-/** A failure mode in words: `short, collector to emitter`. */
-export function modeWords(mode: string): string {
+/** A failure mode in words: `short, collector to emitter`. A connector has contacts where other parts have joints. */
+export function modeWords(mode: string, kind?: PartKind): string {
   const known = MODES[mode];
   if (known !== undefined) return known;
   const [way, where] = [mode.slice(0, mode.indexOf(':')), mode.slice(mode.indexOf(':') + 1)];
-  if (way === 'open-joint') return `joint open at pin ${where}`;
+  if (way === 'open-joint')
+    return kind === 'connector' ? `no contact at pin ${where}` : `joint open at pin ${where}`;
   if (way === 'open' || way === 'short') return `winding ${where} ${way === 'open' ? 'open' : 'short'}`;
   return mode;
 }
@@ -46,7 +47,7 @@ export function suspectWords(
 ): string {
   const words = parts.map((name, i) => {
     const part = partNamed(machine, name);
-    return [part?.type || part?.kind, modeWords(modes[i]!)].filter(Boolean).join(', ');
+    return [part?.type || part?.kind, modeWords(modes[i]!, part?.kind)].filter(Boolean).join(', ');
   });
   return words.join('; ') + (severity === '' || parts.length > 1 ? '' : `, about ${severity}`);
 }

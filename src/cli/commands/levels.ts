@@ -5,7 +5,6 @@ import {
   expectationsOf,
   type Level,
   type Levels,
-  modeWords,
   soundLevels,
   verdict,
   type WhatIfLevel,
@@ -14,6 +13,7 @@ import {
 import type { Call } from '../call.ts';
 import { cautionLines } from '../cautions.ts';
 import { plural, spreadsOff } from '../numbers.ts';
+import { faultWords } from '../ranking.ts';
 import { column, type StripRow, stripTables } from '../strip-table.ts';
 import { type Column, paragraphs } from '../table.ts';
 
@@ -36,7 +36,7 @@ export async function expect(call: Call): Promise<void> {
   const found = expectationsOf(machine, { condition, fault, ambient });
   if (call.options.json) return jsonLevels(call, found);
   const colon = fault.indexOf(':');
-  const words = `${fault.slice(0, colon)} ${modeWords(fault.slice(colon + 1))}`;
+  const words = faultWords(machine, fault.slice(0, colon), fault.slice(colon + 1));
   call.lines(levelLines(call, machine, found, `a unit with ${words}`));
 }
 
@@ -108,7 +108,7 @@ function whatIfLines(call: Call, machine: Machine, found: ReturnType<typeof what
   return paragraphs(
     [
       ...call.wrap(
-        `${machine.name}: what would be read with ${part} ${modeWords(mode)}, against a sound unit.`,
+        `${machine.name}: what would be read with ${faultWords(machine, part, mode)}, against a sound unit.`,
       ),
       ...(GRADED.test(mode) ? call.wrap('A middle severity stands for this mode.') : []),
       ...trouble(call, found),

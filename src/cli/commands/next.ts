@@ -61,7 +61,7 @@ export function nextLines(
       ...call.wrap(`${machine.name}: what to read next on ${whose}.`),
       ...call.wrap(headline(diagnosis, count)).map(call.paint.bold),
     ],
-    groupLines(call, diagnosis),
+    groupLines(call, machine, diagnosis),
     confidentLines(call, machine, diagnosis),
     places.length === 0 ? call.wrap('No reading at a listed point would part the suspects any further.') : [],
     ...spelled.map((place, i) => readingLines(call, machine, diagnosis, place, i + 1)),
@@ -70,9 +70,9 @@ export function nextLines(
 }
 
 /** The suspects that no reading parts, where that is the end of it. */
-function groupLines(call: Call, { group }: Diagnosis): string[] {
+function groupLines(call: Call, machine: Machine, { group }: Diagnosis): string[] {
   if (group === undefined || group.length < 2) return [];
-  return call.wrap(`No reading can part these: ${suspectNames(group)}. Confirm them one by one.`);
+  return call.wrap(`No reading can part these: ${suspectNames(machine, group)}. Confirm them one by one.`);
 }
 
 /** What to see before a part that is as good as sure is taken out. */
@@ -180,7 +180,7 @@ function wouldLines(
   return tableLines(
     [
       column('', 'left', rows, ({ name }) => name),
-      column('if', 'left', rows, ({ suspect }) => suspectName(suspect)),
+      column('if', 'left', rows, ({ suspect }) => suspectName(machine, suspect)),
       column('', 'right', rows, ({ probability }) => percent(probability)),
       column('would read', 'right', rows, ({ mean, sigma }) => figures.level(mean, sigma, quantity)),
       column('', 'left', rows, ({ sigma }) => figures.spread(sigma, quantity)),

@@ -58,7 +58,7 @@ export function suspectLines(
     [...call.wrap(title), ...call.wrap(headline(diagnosis, count)).map(call.paint.bold)],
     ...rankingBlocks(call, machine, diagnosis),
     ...explained.map(({ suspect, name }) => reasonLines(call, machine, unit, suspect, name, known)),
-    remarkLines(call, diagnosis),
+    remarkLines(call, machine, diagnosis),
     explained.length > 0 ? ironLines(call) : [],
   );
 }
@@ -134,7 +134,8 @@ function reasonLines(
   name: string,
   known: Map<string, string>,
 ): string[] {
-  const title = `${partNames(suspect)}: ${suspect.modes.map(modeWords).join('; ')}, ${percent(suspect.probability)}`;
+  const modes = suspect.modes.map((mode, i) => modeWords(mode, partNamed(machine, suspect.parts[i]!)?.kind));
+  const title = `${partNames(suspect)}: ${modes.join('; ')}, ${percent(suspect.probability)}`;
   const lines = call.wrap(title, name.padEnd(3)).map(call.paint.bold);
   const supporting = suspect.reasons.filter(({ weight }) => weight >= SPEAKS).slice(0, MOST_FOR);
   const opposing = suspect.reasons.filter(({ weight }) => weight <= -SPEAKS).slice(0, MOST_AGAINST);
@@ -154,7 +155,7 @@ function reasonLines(
   if (suspect.indistinct.length > 0) {
     lines.push(
       ...call.wrap(
-        `No reading at a listed point can tell it from ${suspectNames(suspect.indistinct)}.`,
+        `No reading at a listed point can tell it from ${suspectNames(machine, suspect.indistinct)}.`,
         '  ',
       ),
     );
@@ -191,9 +192,11 @@ function reasonTable(call: Call, unit: Unit, reasons: readonly Reason[]): string
 }
 
 /** Groups, slips, drawing suspects, notes. */
-function remarkLines(call: Call, { group, setAside, drawing, notes }: Diagnosis): string[] {
+function remarkLines(call: Call, machine: Machine, { group, setAside, drawing, notes }: Diagnosis): string[] {
   const remarks = [
-    ...(group && group.length > 1 ? [`No reading can part these any further: ${suspectNames(group)}.`] : []),
+    ...(group && group.length > 1
+      ? [`No reading can part these any further: ${suspectNames(machine, group)}.`]
+      : []),
     ...setAside.map(({ condition, point, value, reason }) => {
       return `Set aside: ${point} ${call.figures.level(value, 0.1, 'V')} V in "${condition}": ${reason}. Read it again.`;
     }),
