@@ -109,6 +109,8 @@ export class Baseline {
   /** Variance of offsets that were set free because a sound unit contradicts the drawing there. */
   private readonly free = new Map<string, number>();
   private readonly alike = new Map<SoundDatum, number>();
+  /** The same for sound readings, where none of them is the unit's own. */
+  private alikeSound = new Map<SoundDatum, number>();
   private readonly fed = new Map<string, Machine['conditions']>();
   private readonly feedKeys = new Map<string, string>();
   private readonly twinByNet: Map<string, Datum[]> = new Map();
@@ -119,6 +121,7 @@ export class Baseline {
   private readonly gained: WeakMap<Row, { visit: number; volts: number; row: Row }[]>;
   /** Text of what the places of the Gaussian and the levels fed depend on. */
   private readonly layout: string;
+  private readonly read = new Map<string, Read>();
   /** The baseline before, until `settle`. */
   private like: Baseline | undefined;
   private alone: OwnFit | undefined;
@@ -146,12 +149,22 @@ export class Baseline {
     this.sites = like ? sitesBeside(like.sites, machine, netlist) : sitesOf(machine, netlist);
     this.known = like?.known ?? new WeakMap();
 
-    const own = readingsOf(machine, unit, this.sites, this.known);
+    const read = (id: string): Read => {
+      const list = machine.readings.filter((r) => r.unit === id);
+      const before = like?.read.get(id);
+      const found =
+        before && sameList(before.list, list)
+          ? before
+          : { list, ...readingsOf({ ...machine, readings: list }, id, this.sites, this.known) };
+      this.read.set(id, found);
+      return found;
+    };
+    const own = read(unit);
     const healthy = machine.units.filter((u) => u.health === 'healthy' && u.id !== unit);
-    const sound: { block: number; data: Datum[] }[] = [];
+    const sound: { block: number; data: readonly Datum[] }[] = [];
     let blocks = 1;
     for (const u of healthy) {
-      const { now } = readingsOf(machine, u.id, this.sites, this.known);
+      const { now } = read(u.id);
       if (now.length > 0) sound.push({ block: blocks++, data: now });
     }
     const parameters = netlist.parameters.length;
@@ -188,9 +201,17 @@ export class Baseline {
     this.learntOnly = own.now.filter((_, i) => !Number.isFinite(now[i]!.expected));
 
     this.blocks = blocks;
-    this.countAlike([...soundData, ...this.data]);
+    const apart = own.history.length === 0;
+    if (apart && like && like.read.get(unit)!.history.length === 0 && sameList(like.taught.data, soundData)) {
+      // Readings of other units are not like those of this one.
+      this.alikeSound = like.alikeSound;
+      this.countAlike(this.data, this.alike);
+    } else {
+      this.countAlike(apart ? this.data : [...soundData, ...this.data], this.alike);
+      if (apart) this.countAlike(soundData, this.alikeSound);
+    }
     this.start = this.priorMean(blocks, parameters);
-    const weights = soundData.map((d) => this.alike.get(d)!);
+    const weights = soundData.map((d) => this.likeOf(d));
     const same =
       like?.layout === this.layout &&
       sameList(like.taught.data, soundData) &&
@@ -442,10 +463,15 @@ export class Baseline {
    * the sparse fit takes them as independent.
    */
   private repeats(d: SoundDatum): number {
-    return MODEL_SIGMA ** 2 * (MODEL_NET + MODEL_COMMON) * ((this.alike.get(d) ?? 1) - 1);
+    return MODEL_SIGMA ** 2 * (MODEL_NET + MODEL_COMMON) * (this.likeOf(d) - 1);
   }
 
-  private countAlike(data: readonly SoundDatum[]): void {
+  /** How many readings of its net and level are like a datum, itself included. */
+  private likeOf(d: SoundDatum): number {
+    return this.alike.get(d) ?? this.alikeSound.get(d) ?? 1;
+  }
+
+  private countAlike(data: readonly SoundDatum[], into: Map<SoundDatum, number>): void {
     const units = new Map<string, Map<number, SoundDatum[]>>();
     for (const d of data) {
       let groups = units.get(d.reading.unit);
@@ -459,7 +485,7 @@ export class Baseline {
       else groups.set(key, [d]);
     }
     for (const groups of units.values())
-      for (const list of groups.values()) for (const d of list) this.alike.set(d, list.length);
+      for (const list of groups.values()) for (const d of list) into.set(d, list.length);
   }
 
   private fit(prior: readonly Coupling[], data: readonly SoundDatum[]): SparseGaussian {
@@ -519,6 +545,7 @@ export class Baseline {
       });
       for (const { d, item } of list) {
         const old = before.items.get(d);
+        if (old === item) continue;
         if (old && old.variance === item.variance && old.residual === item.residual) continue;
         if (old) go.push(change(old, -1));
         come.push(change(item, 1));
@@ -661,10 +688,14 @@ export class Baseline {
     const alone = this.followed(
       this.like?.alone,
       [...this.wide].join(' '),
-      this.data.map((d) => ({
-        d,
-        item: { row: d.row, residual: d.value - d.expected, variance: this.noise(d) },
-      })),
+      this.data.map((d) => {
+        const known = this.like?.alone?.items.get(d);
+        const item =
+          known && this.like!.alike.get(d) === this.alike.get(d)
+            ? known
+            : { row: d.row, residual: d.value - d.expected, variance: this.noise(d) };
+        return { d, item };
+      }),
       (items) => new SparseGaussian(this.size, this.couplings, this.start, items),
     );
     this.alone = alone;
@@ -796,6 +827,13 @@ export class Baseline {
       variance: Math.max(MODEL_SIGMA ** 2 * 0.1, MODEL_SIGMA ** 2 + (learnt?.variance ?? 0)),
     };
   }
+}
+
+/** The readings of a unit and what counts of them. */
+interface Read {
+  readonly list: Machine['readings'];
+  readonly now: readonly Datum[];
+  readonly history: readonly Datum[];
 }
 
 /** A fit to readings of the unit itself. */

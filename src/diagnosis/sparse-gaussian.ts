@@ -37,12 +37,18 @@ export interface Deviations {
   readonly mean: Float64Array;
   /** Covariance times the row: what each deviation shares with a reading; length `size`, kept for the row and not to be changed. */
   covariance(row: Row): Float64Array;
+  /** What this one is a change of; itself where it is none. */
+  readonly root: Deviations;
   /** Covariance of readings with these rows, row-major. */
   between(rows: readonly Row[]): Float64Array;
+  /** Turns the root's covariance of readings with these rows into this one's, in place. */
+  correct(rows: readonly Row[], matrix: Float64Array): void;
   /** Mean of the deviations when readings, each with its row, pull by `weights` (inverse covariance times residual). */
   pulled(rows: readonly Row[], weights: Float64Array): Float64Array;
 }
 
+/** A change of a variance by less is none, V²: a millionth of what a millivolt's is. */
+const NOTHING = 1e-12;
 /** So many rows' covariances are kept. */
 const MOST_KEPT = 6000;
 
@@ -129,6 +135,12 @@ export class SparseGaussian implements Deviations {
     return matrix;
   }
 
+  get root(): Deviations {
+    return this;
+  }
+
+  correct(): void {}
+
   pulled(rows: readonly Row[], weights: Float64Array): Float64Array {
     const b = pull(this.size, rows, weights);
     this.lu.solve(b);
@@ -158,7 +170,7 @@ export interface Change {
 export class ChangedGaussian implements Deviations {
   readonly size: number;
   readonly mean: Float64Array;
-  private readonly root: SparseGaussian;
+  readonly root: SparseGaussian;
   private readonly corrections: { readonly scale: number; readonly along: Float64Array }[];
   private readonly kept = new WeakMap<Row, Float64Array>();
 
@@ -210,16 +222,26 @@ export class ChangedGaussian implements Deviations {
   }
 
   between(rows: readonly Row[]): Float64Array {
-    const n = rows.length;
     const matrix = this.root.between(rows);
+    this.correct(rows, matrix);
+    return matrix;
+  }
+
+  correct(rows: readonly Row[], matrix: Float64Array): void {
+    const n = rows.length;
+    const seen = new Float64Array(n);
+    const felt: number[] = [];
     for (const { scale, along } of this.corrections) {
-      const seen = Float64Array.from(rows, (row) => rowTimes(row, along));
+      felt.length = 0;
       for (let i = 0; i < n; i++) {
+        seen[i] = rowTimes(rows[i]!, along);
+        if (Math.abs(scale) * seen[i]! ** 2 > NOTHING) felt.push(i);
+      }
+      for (const i of felt) {
         const f = scale * seen[i]!;
-        if (f !== 0) for (let k = 0; k < n; k++) matrix[i * n + k]! -= f * seen[k]!;
+        for (const k of felt) matrix[i * n + k]! -= f * seen[k]!;
       }
     }
-    return matrix;
   }
 
   pulled(rows: readonly Row[], weights: Float64Array): Float64Array {

@@ -119,6 +119,11 @@ interface Linear {
 /** A case with all that its evidence needs and that the values of the readings leave alone. */
 interface Prepared {
   readonly linear: Linear;
+  /** Covariance of all but the readings' own noise as the root of the deviations has it. */
+  readonly root: Deviations;
+  readonly rooted: Float64Array;
+  /** Mean at the deviations' zero. */
+  readonly level: Float64Array;
   readonly mean: Float64Array;
   /** Of each reading, and which part of it was the reading's own. */
   readonly variance: Float64Array;
@@ -167,6 +172,7 @@ export class Weighing {
   private readonly looks = new Map<Datum['reading'], Look>();
   private sums: Float64Array;
   private cases = new Map<string, Prepared>();
+  private casesBefore = new Map<string, Prepared>();
   /** Cases at nominal parts with the evidence found, and how much more it may be by now. */
   private weighedBefore = new Map<string, { readonly w: Weighed; readonly slack: number }>();
   private readonly weighedNow = new Map<string, { readonly w: Weighed; readonly slack: number }>();
@@ -217,6 +223,7 @@ export class Weighing {
     this.previous = undefined;
     this.baseline.settle();
     this.weighedBefore = new Map();
+    this.casesBefore = new Map();
   }
 
   private weigh(logSound: number, logFaulty: number): void {
@@ -327,13 +334,10 @@ export class Weighing {
     const slack = CHANGE_LOG * (changed + Math.abs(before.looks.size - this.looks.size));
     for (const [key, old] of before.weighedNow)
       this.weighedBefore.set(key, { w: old.w, slack: old.slack + slack });
-    const numbers = before.cases.size * this.data.length ** 2;
-    if (
-      before.gaussian === this.gaussian &&
-      before.baseline.teachesAs(this.baseline) &&
-      numbers < MOST_NUMBERS
-    )
-      this.cases = before.cases;
+    if (2 * before.cases.size * this.data.length ** 2 > MOST_NUMBERS) return;
+    if (!before.baseline.teachesAs(this.baseline)) return;
+    if (before.gaussian === this.gaussian) this.cases = before.cases;
+    else this.casesBefore = before.cases;
   }
 
   private sortWeighed(): void {
@@ -480,20 +484,40 @@ export class Weighing {
 
   /** For each of some faults the readings that it moves. */
   private touchedBy(faults: readonly number[]): { touched: number[]; moves: number[] }[] {
-    const place = new Map(faults.map((fault, k) => [fault, k]));
-    const found = faults.map(() => ({ touched: [] as number[], moves: [] as number[] }));
-    this.data.forEach((d, i) => {
-      const { reach, variance } = this.looks.get(d.reading)!;
-      for (let k = 0; k < reach.faults.length; k++) {
-        const at = place.get(reach.faults[k]!);
-        if (at === undefined) continue;
-        const move = reach.moves[k]!;
-        if (!Number.isNaN(move) && !this.isFelt(move, variance)) continue;
-        found[at]!.touched.push(i);
-        found[at]!.moves.push(move);
-      }
+    const { table, data } = this;
+    const { solver } = this.baseline.grounds;
+    const nets = table.netlist.nets.length;
+    const atNet = new Map<number, number[]>();
+    const inCondition: number[][] = table.conditions.map(() => []);
+    data.forEach(({ condition, site }, i) => {
+      inCondition[condition]!.push(i);
+      const list = atNet.get(condition * nets + site.net);
+      if (list) list.push(i);
+      else atNet.set(condition * nets + site.net, [i]);
     });
-    return found;
+    return faults.map((fault) => {
+      const { pin } = table.faults[fault]!.fault;
+      const near = new Set<number>();
+      inCondition.forEach((list, c) => {
+        if (!table.known(fault, c)) for (const i of list) near.add(i);
+        table.moved(fault, c, (net) => {
+          for (const i of atNet.get(c * nets + net) ?? []) near.add(i);
+        });
+        if (pin) for (const i of list) if (data[i]!.site.point === pin.point) near.add(i);
+      });
+      const touched: number[] = [];
+      const moves: number[] = [];
+      for (const i of [...near].sort((a, b) => a - b)) {
+        const d = data[i]!;
+        const move =
+          pointVolts(table, solver, single(fault), d.condition, d.site) -
+          table.sound[d.condition]!.volts[d.site.net]!;
+        if (!Number.isNaN(move) && !this.isFelt(move, this.looks.get(d.reading)!.variance)) continue;
+        touched.push(i);
+        moves.push(move);
+      }
+      return { touched, moves };
+    });
   }
 
   /** Leaders to be weighed in full, and a generous estimate for the others; a fault that no reading sees is as likely as sound. */
@@ -567,7 +591,8 @@ export class Weighing {
     const key = item.faults.join(' ');
     let found = this.keptCase(key);
     if (!found) {
-      found = this.newPrepared(this.linear(item)!);
+      const before = this.casesBefore.get(key);
+      found = this.newPrepared(before?.linear ?? this.linear(item)!, before);
       this.cases.set(key, found);
     }
     return found;
@@ -589,26 +614,32 @@ export class Weighing {
     const key = `${around.item.faults.join(' ')}|${[...offsets].map(([c, { key }]) => `${c} ${key}`).join('|')}`;
     let found = this.keptCase(key);
     if (!found) {
-      const linear = this.linear(around.item, offsets);
+      const before = this.casesBefore.get(key);
+      const linear = before?.linear ?? this.linear(around.item, offsets);
       if (!linear) return undefined;
-      found = this.newPrepared(linear);
+      found = this.newPrepared(linear, before);
       this.cases.set(key, found);
     }
     return found;
   }
 
-  private newPrepared(linear: Linear): Prepared {
-    const { data } = this;
+  private newPrepared(linear: Linear, before?: Prepared): Prepared {
+    const { data, gaussian } = this;
     const n = data.length;
-    const covariance = this.covariance(linear);
-    const mean = Float64Array.from(
-      data,
-      (_, i) =>
-        linear.mu[i]! + rowTimes(linear.rows[i]!, this.gaussian.mean) + this.modelOf(linear, i).offset,
-    );
+    const own = Float64Array.from(data, (d) => d.variance);
+    const rooted = before?.root === gaussian.root ? before.rooted : this.covariance(linear);
+    const covariance = rooted.slice();
+    gaussian.correct(linear.rows, covariance);
+    for (let i = 0; i < n; i++) covariance[i * n + i]! += own[i]!;
+    const level =
+      before?.level ?? Float64Array.from(data, (_, i) => linear.mu[i]! + this.modelOf(linear, i).offset);
+    const mean = level.map((x, i) => x + rowTimes(linear.rows[i]!, gaussian.mean));
     const levels = levelWays(data, mean);
     return {
       linear,
+      root: gaussian.root,
+      rooted,
+      level,
       mean,
       variance: Float64Array.from(data, (_, i) => covariance[i * n + i]!),
       noise: Float64Array.from(data, (d) => d.variance),
@@ -709,11 +740,11 @@ export class Weighing {
     return 0;
   }
 
-  /** Covariance of all data under a case, noise included, row-major. */
+  /** Covariance of all data under a case by the root of the deviations, but for the readings' own noise; row-major. */
   private covariance(linear: Linear): Float64Array {
     const { data } = this;
     const n = data.length;
-    const k = this.gaussian.between(linear.rows);
+    const k = this.gaussian.root.between(linear.rows);
     const models = data.map((_, i) => this.modelOf(linear, i).variance);
     for (let i = 0; i < n; i++) {
       for (let j = 0; j <= i; j++) {
@@ -724,7 +755,7 @@ export class Weighing {
         const b = data[j]!;
         if (a.site.net === b.site.net) {
           const model = models[i]!;
-          if (i === j) c += model + a.variance + linear.rest[i]!;
+          if (i === j) c += model + linear.rest[i]!;
           else {
             const other = models[j]!;
             const apart = Math.abs(linear.mu[i]! - linear.mu[j]!);
