@@ -65,8 +65,9 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   const rows = bench.value?.rows ?? NO_ROWS;
   const axes = useMemo(() => machine.families.map(axisOf), [machine]);
   const next = answer?.next ?? [];
-  const target =
-    held ?? targetOf({ machine, state, rows, next, unreachable: visit.unreachable, chosen, steps });
+  const taken = useMemo(() => new Set(visit.taken.map((one) => one.point)), [visit.taken]);
+  const { unreachable } = visit;
+  const target = held ?? targetOf({ machine, state, rows, next, unreachable, taken, chosen, steps });
   const between = pending !== undefined && answer !== undefined && answer.revision < pending.revision;
   const point = target?.point.point;
   const elsewhere = useBenchView(machine, unit, against, target?.change ? target.state : undefined);
@@ -134,7 +135,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
     const timer = setTimeout(() => {
       const left = next.filter((one) => netOf(one.point) !== netOf(pending.read));
       if (left.length === 0) return;
-      setHeld(targetOf({ machine, state, rows, next: left, unreachable: visit.unreachable, chosen, steps }));
+      setHeld(targetOf({ machine, state, rows, next: left, unreachable, taken, chosen, steps }));
       setPending(undefined);
     }, PATIENCE);
     return () => clearTimeout(timer);
@@ -152,12 +153,13 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   };
 
   const enter = async () => {
-    if (!target || taking.busy || between) return;
+    if (!target || taking.busy) return;
     if (waits) {
       onMove({ state: target.state });
       taking.say(`The machine is in ${target.state}.`);
       return;
     }
+    if (between) return;
     if (gated) {
       change({ kind: 'confirmed', point: target.point.point });
       return;
@@ -172,11 +174,11 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
       return;
     }
     const where = target.point.point;
-    const taken = await taking.take({ unit: readFor, state: target.state, point: where, text: plain(text) });
-    if (!taken) return;
-    change({ kind: 'taken', reading: taken.reading, unit: readFor, point: where });
+    const kept = await taking.take({ unit: readFor, state: target.state, point: where, text: plain(text) });
+    if (!kept) return;
+    change({ kind: 'taken', reading: kept.reading, unit: readFor, point: where });
     setTwin(false);
-    setPending({ revision: taken.revision, read: where });
+    setPending({ revision: kept.revision, read: where });
     moveOn();
     field.current?.focus();
   };

@@ -95,6 +95,10 @@ describe('what is asked for', () => {
     expect(targetOf(asked({ rows: [read('-12V'), read('Q1.b'), read('Q1.c')] }))!.point.point).toBe('MAIN');
   });
 
+  it('does not ask again for what has just been read', () => {
+    expect(targetOf(asked({ taken: new Set(['-12V']) }))!.point.point).toBe('Q1.b');
+  });
+
   it('is nothing where the machine has no point', () => {
     expect(targetOf(asked({ machine: { ...MACHINE, points: [] } }))).toBeUndefined();
   });

@@ -18,6 +18,8 @@ export interface Asked {
   readonly rows: readonly BenchRow[];
   readonly next: readonly NextView[];
   readonly unreachable: ReadonlySet<string>;
+  /** Points read in this visit, which `rows` may not know of yet. */
+  readonly taken?: ReadonlySet<string>;
   /** By hand. */
   readonly chosen: string | undefined;
   /** How many of the asking order have been stepped past. */
@@ -31,6 +33,7 @@ export function targetOf({
   rows,
   next,
   unreachable,
+  taken,
   chosen,
   steps,
 }: Asked): Target | undefined {
@@ -43,7 +46,7 @@ export function targetOf({
     const label = unreachable.has(asked.point) ? 'Touch next, if it can be reached' : 'Touch next';
     return { point: known.get(asked.point)!, state: asked.state, change: asked.state !== state, label };
   }
-  const first = beginning(machine, rows, unreachable, steps);
+  const first = beginning(machine, rows, unreachable, taken, steps);
   return (
     first && {
       point: first,
@@ -59,12 +62,13 @@ function beginning(
   machine: MachineView,
   rows: readonly BenchRow[],
   unreachable: ReadonlySet<string>,
+  taken: ReadonlySet<string> | undefined,
   steps: number,
 ): PointView | undefined {
   const read = new Set(rows.filter(({ reading }) => reading !== null).map(({ point }) => point));
   const rails = new Set(machine.families.flatMap((family) => family.rails.map(({ net }) => net)));
   const rank = (point: PointView) =>
-    (read.has(point.point) ? 8 : 0) +
+    (read.has(point.point) || taken?.has(point.point) ? 8 : 0) +
     (unreachable.has(point.point) ? 4 : 0) +
     (point.gated ? 2 : 0) +
     (rails.has(point.point) ? 0 : 1);
