@@ -69,6 +69,7 @@ export default function BenchPage({ at, query }: PageProps) {
       unit={unit}
       against={query.get('against') ?? undefined}
       state={here}
+      begin={{ point: query.get('point') ?? undefined, fault: query.get('fault') ?? undefined }}
       onMove={move}
     />
   );

@@ -32,6 +32,8 @@ export interface BenchProps {
   readonly against: string | undefined;
   /** That the machine is in; undefined until somebody has said so. */
   readonly state: string | undefined;
+  /** Where a link from another page leads: the point in the head, and the fault whose levels are shown. */
+  readonly begin: { readonly point?: string | undefined; readonly fault?: string | undefined };
   readonly onMove: (change: Move) => void;
 }
 
@@ -39,10 +41,10 @@ export interface BenchProps {
 const PATIENCE = 600;
 const NO_ROWS: readonly BenchRow[] = [];
 
-export function Bench({ machine, unit, against, state: settled, onMove }: BenchProps) {
+export function Bench({ machine, unit, against, state: settled, begin, onMove }: BenchProps) {
   const id = String(machine.id);
   const [visit, change] = useVisit(`${id}/${unit}`);
-  const [chosen, setChosen] = useState<string>();
+  const [chosen, setChosen] = useState(begin.point);
   const [steps, setSteps] = useState(0);
   const [text, setText] = useState('');
   /** While something is typed, what it is typed for: nothing moves under a value. */
@@ -52,7 +54,7 @@ export function Bench({ machine, unit, against, state: settled, onMove }: BenchP
   const [twin, setTwin] = useState(false);
   const [lens, setLens] = useState(false);
   const [opened, setOpened] = useState<string>();
-  const [fault, setFault] = useState('');
+  const [fault, setFault] = useState(begin.fault ?? '');
   const [board, setBoard] = useState<string>();
   const field = useRef<HTMLInputElement>(null);
   const side = useRef<HTMLDivElement>(null);

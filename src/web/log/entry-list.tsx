@@ -13,18 +13,21 @@ export function EntryList({
   machine,
   entries,
   withUnit = false,
+  opens = false,
   onCorrect,
 }: {
   readonly machine: MachineView;
   readonly entries: readonly Standing[];
   /** Each line names its unit. */
   readonly withUnit?: boolean;
+  /** The first one has opened a repair. */
+  readonly opens?: boolean;
   readonly onCorrect: (draft: Draft) => void;
 }) {
   return (
     <ol className="entries">
-      {entries.map(({ entry, earlier }) => (
-        <li key={entry.id} className="entry">
+      {entries.map(({ entry, earlier }, i) => (
+        <li key={entry.id} className={`entry ${opens && i === 0 ? 'opening' : ''}`}>
           <p className="entry-day">
             {entry.date === '' ? <span className="label">no date</span> : <time>{shortDay(entry.date)}</time>}
             {withUnit && <b>{entry.unit}</b>}

@@ -28,7 +28,8 @@ export function RepairArticle({
     <article className="repair">
       <div className="repair-head">
         <h2>
-          <span className="repair-unit">{unit}</span> {symptom.text}
+          {unit}
+          <span className="aside">: {symptom.text}</span>
         </h2>
         <p className="label">
           {closed
@@ -36,7 +37,7 @@ export function RepairArticle({
             : `open${symptom.date ? ` since ${dayWords(symptom.date)}` : ''}`}
         </p>
       </div>
-      <EntryList machine={machine} entries={entries} onCorrect={onWrite} />
+      <EntryList machine={machine} entries={entries} opens onCorrect={onWrite} />
       {!closed && <Proof machine={machine} repair={repair} />}
       <p className="repair-acts">
         {!closed && (
@@ -79,6 +80,7 @@ function Proof({ machine, repair }: { readonly machine: MachineView; readonly re
     );
   }
   const back = pointsBack(rows);
+  const all = rows.every((row) => progressOf(row) === 'back');
   const close = async () => {
     setRefused('');
     const outcome = await told(
@@ -122,7 +124,7 @@ function Proof({ machine, repair }: { readonly machine: MachineView; readonly re
       <div className="proof-close">
         <button
           type="button"
-          className={`button ${back.length > 0 ? 'main' : ''}`}
+          className={`button ${back.length > 0 && all ? 'main' : ''}`}
           disabled={back.length === 0}
           onClick={close}
         >
@@ -133,7 +135,7 @@ function Proof({ machine, repair }: { readonly machine: MachineView; readonly re
         <p className="label">
           {back.length === 0
             ? 'Nothing is back yet: mend it, bring the unit into the state, and read these points again.'
-            : rows.every((row) => progressOf(row) === 'back')
+            : all
               ? 'All are back within the sound spread.'
               : 'The proof will say which points are not proved.'}
         </p>

@@ -15,7 +15,7 @@ import {
   PaperSuspects,
   printedWords,
   rangeWords,
-  STRIP_PX,
+  STRIP_WIDTH,
   useMeasured,
 } from './paper.tsx';
 
@@ -77,6 +77,8 @@ export function BenchSheet({
 
   const { steps } = machine.states.find(({ name }) => name === state)!;
   const boardCaution = machine.boards.find(({ name }) => name === board)?.caution ?? '';
+  const known = machine.units.find(({ id }) => id === unit)?.health;
+  const health = known === 'unknown' ? 'unit at hand' : `${known} unit`;
   const counted = (taken ?? []).filter(({ standing }) => standing === 'counts').length;
   const place = board || 'between boards';
   const next = suspects?.next[0];
@@ -98,7 +100,7 @@ export function BenchSheet({
                 Healthy unit{healthy.length > 1 ? 's' : ''} <b>{healthy.join(', ')}</b> (ring);{' '}
               </>
             )}
-            unit at hand <b>{unit}</b>. {steps ? `Set: ${sentence(steps)}` : ''} Readings in volts against{' '}
+            {health} <b>{unit}</b>. {steps ? `Set: ${sentence(steps)}` : ''} Readings in volts against{' '}
             {machine.reference}. The hatched box and the range beside it are where a sound unit reads.
             {order.length > 0 && (
               <>
@@ -130,7 +132,8 @@ export function BenchSheet({
               </th>
               <th scope="col">point</th>
               <th scope="col">
-                <Scale axis={axes[page[0]?.family ?? 0]!} width={STRIP_PX[format]} />
+                <span className="aside">sound band and healthy reading</span>
+                <Scale axis={axes[page[0]?.family ?? 0]!} width={STRIP_WIDTH[format]} />
               </th>
               <th scope="col">sound, V</th>
               <th scope="col">{healthy[0] ?? ''}</th>
@@ -149,7 +152,7 @@ export function BenchSheet({
                 <tr className="sheet-scale">
                   <td colSpan={2} />
                   <td>
-                    <Scale axis={axes[group.family]!} width={STRIP_PX[format]} />
+                    <Scale axis={axes[group.family]!} width={STRIP_WIDTH[format]} />
                   </td>
                   <td colSpan={5} />
                 </tr>
@@ -240,7 +243,7 @@ function SheetRow({
       <td>
         <PaperStrip
           axis={axis}
-          width={STRIP_PX[format]}
+          width={STRIP_WIDTH[format]}
           sound={row.sound}
           learnt={row.learnt}
           healthy={rings}

@@ -8,7 +8,7 @@ const CONFIDENT = 0.9;
 /** More ranges than this are no plan. */
 const MOST = 4;
 /** Suspects named for a range; the rest is a number. */
-const NAMED = 3;
+const NAMED = 2;
 
 interface Line {
   readonly line: number;
@@ -77,9 +77,7 @@ function OutcomeLine({
   const named = outcome.keys
     .slice(0, NAMED)
     .map((key) => suspects.suspects.find((one) => one.key === key)!)
-    .map(({ parts, modes }) =>
-      parts.map((part, i) => `${part} ${modes[i]!.replace(':', ' ')}`).join(' with '),
-    );
+    .map(({ parts, words }) => `${parts.join(' and ')}, ${words.replace(/, about .*$/, '')}`);
   const rest = outcome.keys.length - named.length;
   return (
     <div>

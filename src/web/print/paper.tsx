@@ -13,8 +13,8 @@ export type Format = 'a4' | 'letter';
 
 /** Height between the margins, millimetres, less a hair that keeps rounding from making a page of its own. */
 export const HEIGHT_MM: Readonly<Record<Format, number>> = { a4: 272, letter: 254 };
-/** Of the strip, CSS pixels; the other columns are fixed. */
-export const STRIP_PX: Readonly<Record<Format, number>> = { a4: 204, letter: 226 };
+/** Of a strip, in the units it is drawn in: five to three CSS pixels, so that its scale has room for its figures. */
+export const STRIP_WIDTH: Readonly<Record<Format, number>> = { a4: 340, letter: 377 };
 const PX_PER_MM = 96 / 25.4;
 
 export function Paper({
@@ -31,7 +31,7 @@ export function Paper({
   readonly children: ReactNode;
 }) {
   return (
-    <section className={`paper ${format}`} aria-label={sheet}>
+    <section className={`paper paper-${format}`} aria-label={sheet}>
       <div className="paper-inside">
         <div className="paper-head" data-measure="">
           <h2>{title}</h2>
@@ -117,8 +117,9 @@ export function rangeWords({ value, sigma }: Level): string {
   return `${volts(value - 2 * sigma, sigma)} to ${volts(value + 2 * sigma, sigma)}`;
 }
 
-const STRIP_HEIGHT = 26;
-const HATCH = 4.5;
+const STRIP_HEIGHT = 44;
+const HALF_BAND = 15;
+const HATCH = 7;
 
 /** A strip for paper: the band hatched between two uprights, the healthy readings as rings, a reading as a solid mark. */
 export function PaperStrip({
@@ -128,6 +129,7 @@ export function PaperStrip({
   learnt = false,
   healthy,
   reading = null,
+  height = STRIP_HEIGHT,
 }: {
   readonly axis: Axis;
   readonly width: number;
@@ -135,18 +137,19 @@ export function PaperStrip({
   readonly learnt?: boolean;
   readonly healthy: readonly number[];
   readonly reading?: number | null;
+  readonly height?: number;
 }) {
-  const middle = STRIP_HEIGHT / 2;
+  const middle = height / 2;
   const { band, rings, mark } = stripGeometry({ sound, learnt, healthy, reading }, axis, width, 'row');
   const at = (level: number): number => Math.round(xOf(axis, width, level) * 10) / 10;
-  const [top, bottom] = [middle - 9, middle + 9];
+  const [top, bottom] = [middle - HALF_BAND, middle + HALF_BAND];
   const point = mark && (mark.kind === 'arrow' ? mark.tip : mark.x);
   return (
-    <svg className="paper-strip" viewBox={`0 0 ${width} ${STRIP_HEIGHT}`} aria-hidden="true">
+    <svg className="paper-strip" viewBox={`0 0 ${width} ${height}`} aria-hidden="true">
       {axis.rails.map((rail) => (
-        <path key={rail} className="thin" d={`M${at(rail)} 0V${STRIP_HEIGHT}`} />
+        <path key={rail} className="thin" d={`M${at(rail)} 0V${height}`} />
       ))}
-      <path className="zero" d={`M${at(0)} 0V${STRIP_HEIGHT}`} />
+      <path className="zero" d={`M${at(0)} 0V${height}`} />
       <path className="thin" d={`M${at(axis.from)} ${middle}H${at(axis.to)}`} />
       {band && (
         <>
@@ -160,9 +163,9 @@ export function PaperStrip({
       )}
       {rings.map(({ x }, i) => (
         // biome-ignore lint/suspicious/noArrayIndexKey: rings have no name of their own
-        <circle key={i} className="ring" cx={x} cy={middle} r={4.6} />
+        <circle key={i} className="ring" cx={x} cy={middle} r={7.6} />
       ))}
-      {point !== undefined && <circle cx={point} cy={middle} r={3.2} />}
+      {point !== undefined && <circle cx={point} cy={middle} r={5.4} />}
     </svg>
   );
 }
@@ -192,7 +195,7 @@ export function PaperSuspects({
         <li key={key}>
           <span>
             {text}
-            {suspect && ` ${suspect.words}`}
+            {suspect && ` ${unbroken(suspect.words)}`}
           </span>
           <svg viewBox="0 0 80 10" aria-hidden="true">
             <rect className="bar-frame" x="0.5" y="0.5" width="79" height="9" />
@@ -203,6 +206,11 @@ export function PaperSuspects({
       ))}
     </ul>
   );
+}
+
+/** A value stays with its unit and with its `about`. */
+function unbroken(words: string): string {
+  return words.replaceAll(/about (\S+) (\S+)/g, 'about\u00a0$1\u00a0$2');
 }
 
 /** Which units are healthy, without the one that the paper is about. */

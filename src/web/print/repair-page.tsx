@@ -19,7 +19,6 @@ import {
   PaperSuspects,
   printedWords,
   rangeWords,
-  STRIP_PX,
   useMeasured,
 } from './paper.tsx';
 import { Printing, useFormat } from './printing.tsx';
@@ -56,6 +55,8 @@ function Account({ machine, wanted }: { readonly machine: MachineView; readonly 
 }
 
 const ROW_MM = 7;
+/** In the units it is drawn in; its column is narrower than a bench sheet's. */
+const STRIP = { width: 215, height: 38 };
 const STATES: Readonly<Record<Progress, string>> = {
   back: 'back',
   doubtful: 'doubtful',
@@ -159,7 +160,7 @@ function AccountPaper({
               </thead>
               <tbody>
                 {shown.map((row) => (
-                  <AccountRow key={`${row.state} ${row.point}`} machine={machine} row={row} format={format} />
+                  <AccountRow key={`${row.state} ${row.point}`} machine={machine} row={row} />
                 ))}
               </tbody>
             </table>
@@ -186,15 +187,7 @@ function AccountPaper({
   );
 }
 
-function AccountRow({
-  machine,
-  row,
-  format,
-}: {
-  readonly machine: MachineView;
-  readonly row: RepairRow;
-  readonly format: Format;
-}) {
+function AccountRow({ machine, row }: { readonly machine: MachineView; readonly row: RepairRow }) {
   const { state, point, sound, learnt, departed, now } = row;
   const family = machine.points.find((one) => one.point === point)?.family ?? 0;
   const progress = progressOf(row);
@@ -205,7 +198,8 @@ function AccountRow({
       <td>
         <PaperStrip
           axis={axisOf(machine.families[family]!)}
-          width={STRIP_PX[format] - 40}
+          width={STRIP.width}
+          height={STRIP.height}
           sound={sound}
           learnt={learnt}
           healthy={[]}
