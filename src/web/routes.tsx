@@ -17,6 +17,8 @@ const ROUTES: readonly { readonly pattern: string; readonly Page: ComponentType<
   { pattern: '/import', Page: lazy(() => import('./machines/import-page.tsx')) },
   { pattern: '/m/:machine/sheets', Page: lazy(() => import('./sheets/sheets-page.tsx')) },
   { pattern: '/m/:machine/sheets/:sheet', Page: lazy(() => import('./sheets/sheets-page.tsx')) },
+  { pattern: '/m/:machine/board', Page: lazy(() => import('./board/board-page.tsx')) },
+  { pattern: '/m/:machine/board/:board', Page: lazy(() => import('./board/board-page.tsx')) },
   { pattern: '/m/:machine/changes', Page: lazy(() => import('./machines/changes-page.tsx')) },
   { pattern: '/m/:machine/bench', Page: lazy(() => import('./bench/bench-page.tsx')) },
   { pattern: '/m/:machine/compare', Page: lazy(() => import('./compare/compare-page.tsx')) },
