@@ -111,7 +111,7 @@ export class Desk {
       this.#tell(id, { ...NO_TABLE, message: BLOCKED });
       return place.table;
     }
-    await this.#hold(found.entry, found.machine);
+    this.#hold(found.entry, found.machine);
     const key = this.#tableKey(place, found.entry, found.machine);
     if (place.tableKey === key && !(again && ['none', 'failed'].includes(place.table.state))) {
       return place.table;
@@ -136,7 +136,7 @@ export class Desk {
   /** What each point should read on a unit in a state. */
   async levels(id: number, unit: string, state: string): Promise<UnitLevels> {
     const { entry, machine } = await this.sound(id);
-    await this.#levels.hold(entry, machine, () => false);
+    this.#levels.hold(entry, machine, () => false);
     return this.#levels.thread.call('levels', id, unit, numberOf(machine, state));
   }
 
@@ -144,7 +144,7 @@ export class Desk {
   async answer(id: number, unit: string, preview?: Reading): Promise<UnitAnswer | undefined> {
     const { entry, machine } = await this.sound(id);
     await this.begin(id);
-    await this.#hold(entry, machine);
+    this.#hold(entry, machine);
     const answer = await this.#reckoning.thread.call('answer', id, unit, preview);
     if (answer !== undefined && preview === undefined) {
       this.#place(id).answers.set(unit, { revision: entry.revision, answer });
@@ -161,7 +161,7 @@ export class Desk {
   /** @throws InputError  for a fault or a state that is not there */
   async whatIf(id: number, fault: string, state?: string): Promise<WhatIf> {
     const { entry, machine } = await this.sound(id);
-    await this.#levels.hold(entry, machine, () => false);
+    this.#levels.hold(entry, machine, () => false);
     return this.#levels.thread.call('whatIf', id, fault, state);
   }
 
@@ -240,9 +240,9 @@ export class Desk {
   }
 
   /** Sees to it that the reckoning holds this revision; a table that it has lost is wanted again. */
-  async #hold(entry: MachineEntry, machine: Machine): Promise<void> {
+  #hold(entry: MachineEntry, machine: Machine): void {
     const busy = (id: number): boolean => this.table(id).state === 'working';
-    for (const id of await this.#reckoning.hold(entry, machine, busy)) {
+    for (const id of this.#reckoning.hold(entry, machine, busy)) {
       const place = this.#places.get(id);
       if (place === undefined) continue;
       place.tableKey = '';

@@ -31,7 +31,9 @@ describe('from an empty record', () => {
     // The field has the focus, whatever else is going on.
     await page.keyboard.type('11.9');
     await page.keyboard.press('Enter');
-    await expect.poll(async () => (await readingsOf(page)).length).toBe(before.length + 1);
+    await expect
+      .poll(async () => (await readingsOf(page)).length, { timeout: 10_000 })
+      .toBe(before.length + 1);
     const taken = (await readingsOf(page)).find(({ id }) => before.every((one) => one.id !== id))!;
     expect(taken).toMatchObject({ unit: 'south', state: 'counter 0', value: 11.9, standing: 'counts' });
 

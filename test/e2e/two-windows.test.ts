@@ -7,6 +7,9 @@ import { endBrowser, type WatchedPage, type Workbench, workbench } from './harne
 const PROGRAM = fileURLToPath(new URL('../../bin/sisterboard.js', import.meta.url));
 const SUPPLY = 'button.row-button[aria-label^="-24V,"]';
 
+/** The first levels of a circuit take a second or two, with the fault table in the making. */
+const PATIENCE_MS = 30_000;
+
 let bench: Workbench | undefined;
 afterEach(async () => {
   await bench?.close();
@@ -24,16 +27,20 @@ describe('two windows on one record', () => {
     const place = '/m/1/bench?unit=south&state=counter%200';
     const [left, right] = [await bench.open(place), await bench.open(place)];
     await row(left).waitFor();
-    await expect.poll(() => row(right).getAttribute('aria-label')).toContain('south not read');
+    await expect
+      .poll(() => row(right).getAttribute('aria-label'), { timeout: PATIENCE_MS })
+      .toContain('south not read');
     const reading = { unit: 'south', state: 'counter 0', point: '-24V', quantity: 'V', text: '-23.9' };
     await left.request.post('/api/machines/1/readings', { data: reading, headers: { origin: bench.origin } });
     for (const page of [left, right]) {
-      await expect.poll(() => row(page).getAttribute('aria-label'), { timeout: 20_000 }).toContain('−23.90');
+      await expect
+        .poll(() => row(page).getAttribute('aria-label'), { timeout: PATIENCE_MS })
+        .toContain('−23.90');
     }
     const undone = await right.request.post('/api/machines/1/undo', { headers: { origin: bench.origin } });
     expect(undone.status()).toBe(200);
     await expect
-      .poll(() => row(left).getAttribute('aria-label'), { timeout: 20_000 })
+      .poll(() => row(left).getAttribute('aria-label'), { timeout: PATIENCE_MS })
       .toContain('south not read');
     expect(bench.troubles).toEqual([]);
   });
