@@ -105,6 +105,7 @@ export function EntryDialog({
             </label>
           ))}
         </fieldset>
+        {kind === 'replaced' && <CautionPlate text={replacing(machine, named)} />}
         <div className="entry-row">
           <label>
             <span className="label">Unit</span>
@@ -189,7 +190,6 @@ export function EntryDialog({
             onChange={(event) => setPoints(event.target.value)}
           />
         </label>
-        {kind === 'replaced' && <CautionPlate text={replacing(machine, named)} />}
         {wrong && (
           <p className="refusal" role="alert">
             {wrong}

@@ -38,6 +38,7 @@ export function Paper({
           <p>{sheet}</p>
         </div>
         {children}
+        <div className="paper-rest" />
         <div className="paper-foot" data-measure="">
           <p>{foot[0]}</p>
           <p>{foot[1]}</p>
@@ -117,7 +118,7 @@ export function rangeWords({ value, sigma }: Level): string {
   return `${volts(value - 2 * sigma, sigma)} to ${volts(value + 2 * sigma, sigma)}`;
 }
 
-const STRIP_HEIGHT = 44;
+const STRIP_HEIGHT = 42;
 const HALF_BAND = 15;
 const HATCH = 7;
 

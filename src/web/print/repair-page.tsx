@@ -56,7 +56,7 @@ function Account({ machine, wanted }: { readonly machine: MachineView; readonly 
 
 const ROW_MM = 7;
 /** In the units it is drawn in; its column is narrower than a bench sheet's. */
-const STRIP = { width: 215, height: 38 };
+const STRIP = { width: 215, height: 34 };
 const STATES: Readonly<Record<Progress, string>> = {
   back: 'back',
   doubtful: 'doubtful',
