@@ -30,6 +30,12 @@ const SCOPED = ['CK', 'P1', 'P2', 'CNT'];
 const HAND = [40, 90] as const;
 const SCANNER = [3, 6] as const;
 
+/** What was read on either unit in a year when both were sound. */
+const EARLIER: readonly (readonly [condition: string, points: string])[] = [
+  ['counter 0', '-12V -6V +6V VREF P2 T1 T2 BIT1 NINE A B SUM HELD CARRY OUT READ PULSE'],
+  ['7+5 bit 4', 'P2 T4 BIT1 BIT4 A B SUM HELD CARRY OUT'],
+];
+
 interface Spot {
   readonly condition: string;
   readonly point: string;
@@ -47,27 +53,40 @@ interface Visit {
 }
 
 const NORTH: Visit = { unit: 'north', start: Date.UTC(2024, 2, 16, 9, 20), ambient: 13, warming: 0.5 };
+const EARLIER_VISITS: readonly Visit[] = [
+  { unit: 'north', start: Date.UTC(2019, 4, 18, 9, 5), ambient: 16, warming: 0.5 },
+  { unit: 'south', start: Date.UTC(2019, 4, 18, 14, 10), ambient: 18, warming: 0.5 },
+];
 const SOUTH: Visit = { unit: 'south', start: Date.UTC(2024, 10, 9, 17, 40), ambient: 22, warming: 1 };
 
 /** The demo machine with the readings of both units. */
 export function demoMachine(options: DemoOptions = {}): Machine {
   const { scenario = DEFAULT_SCENARIO, seed = DEFAULT_SEED, extent = 'evening' } = options;
   const machine = tideGauge();
-  const evening = scenario.evening.flatMap(([condition, points]) =>
-    points.split(' ').map((point) => ({ condition, point, instrument: METER })),
-  );
+  const evening = spotsOf(scenario.evening);
   const all = extent === 'all' ? everySpot(machine) : undefined;
   const pace = all ? SCANNER : HAND;
   // A unit's own stream of chance: the healthy unit is the same one in every scenario.
   const north = drawnUnit(machine, new Chance(seed, 'north', 'parts'));
-  const south = scenario.faults.reduce(withFault, drawnUnit(machine, new Chance(seed, 'south', 'parts')));
+  const sound = drawnUnit(machine, new Chance(seed, 'south', 'parts'));
+  const south = scenario.faults.reduce(withFault, sound);
+  const earlier = EARLIER_VISITS.flatMap((visit) =>
+    visitReadings(machine, visit.unit === 'north' ? north : sound, visit, spotsOf(EARLIER), seed, HAND),
+  );
   return {
     ...machine,
     readings: [
+      ...earlier,
       ...visitReadings(machine, north, NORTH, all ?? healthySpots(machine, evening), seed, pace),
       ...visitReadings(machine, south, SOUTH, all ?? evening, seed, pace),
     ],
   };
+}
+
+function spotsOf(lists: Scenario['evening']): Spot[] {
+  return lists.flatMap(([condition, points]) =>
+    points.split(' ').map((point) => ({ condition, point, instrument: METER })),
+  );
 }
 
 function everySpot(machine: Machine): Spot[] {
@@ -79,13 +98,20 @@ function everySpot(machine: Machine): Spot[] {
 /** Every socket in four conditions, those of the evening first, and some with the scope. */
 function healthySpots(machine: Machine, evening: readonly Spot[]): Spot[] {
   const conditions = [...new Set([...evening.map((s) => s.condition), ...USUAL])].slice(0, 4);
-  const sockets = machine.points.filter((p) => p.minutes === 1).map((p) => p.point);
+  const sockets = socketsOf(machine);
   const odd = evening.filter((s) => !sockets.includes(s.point));
   return [
     ...conditions.flatMap((condition) => sockets.map((point) => ({ condition, point, instrument: METER }))),
     ...odd,
     ...SCOPED.map((point) => ({ condition: 'clear held at P1', point, instrument: SCOPE })),
   ];
+}
+
+/** The points of a minute, as they lie on the boards. */
+function socketsOf({ parts, points }: Machine): string[] {
+  const quick = new Set(points.filter((p) => p.minutes === 1).map((p) => p.point));
+  const nets = new Set(parts.flatMap((part) => part.pins.map((p) => p.net)));
+  return [...nets].filter((net) => quick.has(net));
 }
 
 function visitReadings(
@@ -96,7 +122,8 @@ function visitReadings(
   seed: number,
   pace: readonly [number, number],
 ): Reading[] {
-  const chance = new Chance(seed, visit.unit, 'meter');
+  const year = new Date(visit.start).getUTCFullYear();
+  const chance = new Chance(seed, visit.unit, 'meter', ...(EARLIER_VISITS.includes(visit) ? [year] : []));
   const metered = new MeteredUnit(unit, machine);
   // An instrument's gain error is one for the day.
   const gains = new Map(machine.instruments.map((i) => [i.id, 1 + (i.gain / 100) * chance.normal()]));

@@ -34,13 +34,10 @@ function main(): number {
 
   const folder = positionals[0] ?? HOME;
   const { files, symptom } = written;
-  mkdirSync(folder, { recursive: true });
-  for (const file of MACHINE_FILES) {
-    const text = files.get(file);
-    // A file of an earlier demo that this one does not have would be read with it.
-    if (text === undefined) rmSync(join(folder, file), { force: true });
-    else writeFileSync(join(folder, file), text);
-  }
+  // A file of an earlier demo that this one does not have would be read with it.
+  for (const file of MACHINE_FILES) rmSync(join(folder, file), { force: true });
+  mkdirSync(join(folder, 'photographs'), { recursive: true });
+  for (const [file, content] of files) writeFileSync(join(folder, file), content);
   console.log(`${folder}: ${values.scenario}\n${symptom}`);
   return 0;
 }

@@ -1,4 +1,3 @@
-import type { Part } from '../../src/machine/index.ts';
 import { Sheet } from './sheet.ts';
 import {
   addAndGate,
@@ -19,9 +18,10 @@ const BIT_TIMES: readonly (readonly [string, readonly string[]])[] = [
 ];
 
 /** CLK: oscillator with stop and hand step, two phases, the bit times of a digit, the clear bus. */
-export function clockBoard(): readonly Part[] {
+export function clockBoard(): Sheet {
   const sheet = new Sheet('CLK');
 
+  sheet.beginStage('oscillator');
   // Free-running pair, some 300 c/s. A key that grounds STOP or STEP takes the base current away from one half.
   addTimedHalf(sheet, 'OSCN', 'STOP');
   addTimedHalf(sheet, 'OSC', 'STEP');
@@ -30,6 +30,7 @@ export function clockBoard(): readonly Part[] {
   sheet.addCapacitor(4.7e-6, '0V', 'STEP', 'key bounce');
   addFollower(sheet, 'OSC', 'CK');
 
+  sheet.beginStage('phases');
   addFlipFlop(sheet, {
     output: 'PH',
     complement: 'PHN',
@@ -41,6 +42,7 @@ export function clockBoard(): readonly Part[] {
   addPhase(sheet, ['CK', 'PH'], 'P1N', 'P1');
   addPhase(sheet, ['CK', 'PHN'], 'P2N', 'P2');
 
+  sheet.beginStage('bit counter');
   addFlipFlop(sheet, {
     output: 'K1',
     complement: 'K1N',
@@ -57,12 +59,14 @@ export function clockBoard(): readonly Part[] {
     setFrom: 'K2',
     resetFrom: 'K2N',
   });
+  sheet.beginStage('bit times');
   for (const [time, inputs] of BIT_TIMES) {
     const node = `CLK.${time}.and`;
     addAndGate(sheet, inputs, node);
     addFollower(sheet, node, time);
   }
 
+  sheet.beginStage('clear bus');
   // The clear key grounds CLRKEY: first stage off, second on, the bus at space pulls the set sides up through diodes.
   sheet.addResistor(3300, 'CLRKEY', '-12V');
   sheet.addCapacitor(1e-6, '0V', 'CLRKEY', 'key bounce');
@@ -70,14 +74,16 @@ export function clockBoard(): readonly Part[] {
   sheet.addResistor(1500, 'CLRN', '-12V');
   addSwitch(sheet, 'CLRN', 'CLR', { type: 'QWP14', series: 1500, bias: 10_000 });
   sheet.addResistor(3300, 'CLR', '-12V');
+  sheet.beginStage('bit counter');
   for (const net of ['K1', 'K2']) sheet.addDiode('QWD5', 'CLR', net, 'clear');
 
+  sheet.beginStage();
   addDecoupling(sheet);
   sheet.addConnector(
     ['0V', '-12V', '-6V', '+6V', 'STOP', 'STEP', 'CLRKEY', 'CK', 'P1', 'P2', 'T1', 'T2', 'T4', 'T8', 'CLR'],
     'edge of the clock board',
   );
-  return sheet.parts;
+  return sheet;
 }
 
 /** One half of the oscillator: its base is fed from `key`, which a resistor pulls to -12 V. */

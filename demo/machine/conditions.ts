@@ -1,4 +1,5 @@
 import type { Condition, Drive, Hint } from '../../src/machine/index.ts';
+import { signsOf, stepsOf } from './steps.ts';
 
 /** Typical levels of a held logic net: volts. */
 const MARK = -6.2;
@@ -98,5 +99,5 @@ function hintsOf(s: Setting): readonly Hint[] {
 
 /** The condition of the machine folder that a setting is. */
 export function conditionOf(s: Setting): Condition {
-  return { name: s.name, drives: drivesOf(s), hints: hintsOf(s) };
+  return { name: s.name, drives: drivesOf(s), hints: hintsOf(s), steps: stepsOf(s), note: signsOf(s) };
 }

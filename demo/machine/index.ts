@@ -4,9 +4,11 @@
  */
 import type { Instrument, Machine, Rail, Unit } from '../../src/machine/index.ts';
 import { adderBoard } from './adder.ts';
+import { BOARDS } from './boards.ts';
 import { clockBoard } from './clock.ts';
 import { conditionOf, SETTINGS } from './conditions.ts';
 import { counterBoard } from './counter.ts';
+import { flowOf } from './flow.ts';
 import { lineBoard } from './line.ts';
 import { points } from './points.ts';
 import { supplyBoard } from './supply.ts';
@@ -31,7 +33,9 @@ const INSTRUMENTS: readonly Instrument[] = [
 
 /** The machine, without readings. */
 export function tideGauge(): Machine {
-  const parts = [supplyBoard(), clockBoard(), counterBoard(), adderBoard(), lineBoard()].flat();
+  const sheets = [supplyBoard(), clockBoard(), counterBoard(), adderBoard(), lineBoard()];
+  const parts = sheets.flatMap((sheet) => sheet.parts);
+  const flow = flowOf(sheets);
   return {
     name: 'Harbour tide gauge totaliser',
     summary:
@@ -44,8 +48,9 @@ export function tideGauge(): Machine {
     parts,
     types: TYPES,
     conditions: SETTINGS.map(conditionOf),
-    points: points(REFERENCE, parts),
+    points: points(REFERENCE, parts, flow),
     readings: [],
-    flow: [],
+    flow,
+    boards: BOARDS,
   };
 }

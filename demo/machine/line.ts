@@ -1,11 +1,11 @@
-import type { Part } from '../../src/machine/index.ts';
 import { Sheet } from './sheet.ts';
 import { addAndGate, addFollower, addInverter } from './stages.ts';
 
 /** LNE: feeds the line to the float gauge, amplifies its pulses, slices them back to square, lets them through to the counter. */
-export function lineBoard(): readonly Part[] {
+export function lineBoard(): Sheet {
   const sheet = new Sheet('LNE');
 
+  sheet.beginStage('line feed');
   sheet.add('fuse', { 1: '-80V', 2: 'LNE.FS1' }, { value: 0.1, note: '100 mA' });
   sheet.addResistor(3900, 'LNE.FS1', 'LNE.T1.1a', { note: '3 W' });
   sheet.add(
@@ -15,6 +15,7 @@ export function lineBoard(): readonly Part[] {
   );
   sheet.addResistor(220_000, 'LINE', '0V', { note: 'bleeder' });
 
+  sheet.beginStage('amplifier');
   sheet.addResistor(330, 'LNE.V', '-12V');
   sheet.addCapacitor(100e-6, '0V', 'LNE.V');
   sheet.addCapacitor(2.2e-6, 'LNE.T1.2a', 'LNE.Q1.b');
@@ -33,6 +34,7 @@ export function lineBoard(): readonly Part[] {
   sheet.addTransistor('QWP12', 'READ', 'LNE.Q2.c', '-12V', 'read follower');
   sheet.addResistor(2200, 'READ', '0V');
 
+  sheet.beginStage('slicing level');
   sheet.addCapacitor(2.2e-6, 'SLICE', 'READ');
   sheet.add(
     'trimmer',
@@ -43,6 +45,7 @@ export function lineBoard(): readonly Part[] {
   sheet.addResistor(22_000, 'LNE.RV2.w', 'SLICE');
   sheet.addResistor(10_000, 'TEST', 'SLICE');
 
+  sheet.beginStage('level detector');
   // Level detector with a common emitter resistor: the second half conducts at rest.
   sheet.addTransistor('QWP12', 'LNE.Q4.e', 'SLICE', 'LNE.Q4.c', 'level detector, first half');
   sheet.addResistor(3300, 'LNE.Q4.c', '-12V');
@@ -54,15 +57,17 @@ export function lineBoard(): readonly Part[] {
   // Its levels are -2.2 and -9 V: the stronger bias shifts them to those of the logic.
   addInverter(sheet, 'LNE.Q5.c', 'PULSEN', { series: 6800, bias: 10_000 });
   addInverter(sheet, 'PULSEN', 'PULSE');
+  sheet.beginStage('hold gate');
   addAndGate(sheet, ['PULSE', 'HOLD'], 'LNE.CNT.and');
   sheet.addResistor(22_000, 'HOLD', '-12V');
   addFollower(sheet, 'LNE.CNT.and', 'CNT');
 
+  sheet.beginStage();
   sheet.addConnector(
     ['0V', '-12V', '-6V', '+6V', '-80V', 'LINE', 'TEST', 'HOLD', 'READ', 'PULSE', 'CNT'],
     'edge of the line board',
   );
-  return sheet.parts;
+  return sheet;
 }
 
 /** Common-emitter stage biased by a divider from the decoupled rail; the emitter resistors are the caller's. */

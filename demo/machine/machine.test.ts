@@ -1,10 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { CircuitSolver, netlistOf } from '../../src/circuit/index.ts';
 import { boardsOf, machineFiles, pinsByNet, readMachine } from '../../src/machine/index.ts';
+import { cautionAt } from '../../src/workbench/index.ts';
 import { MeteredUnit } from '../metered-unit.ts';
 import { Chance } from '../random.ts';
 import { drawnUnit } from '../unit.ts';
 import { conditionOf, REST, SETTINGS, type Setting, storedBits, tideGauge } from './index.ts';
+import { presses } from './steps.ts';
 
 const machine = tideGauge();
 const COUNTER_0: Setting = { ...REST, name: 'counter 0' };
@@ -128,7 +130,7 @@ describe('the description', () => {
       /^(-80V|LINE|LNE\.FS1|LNE\.T1\.1a|-24V|-24F|PWR\.S1|PWR\.FS1)$/.test(p.point),
     );
     expect(bare).toHaveLength(8);
-    for (const point of bare) expect(point.note).toContain('CAUTION');
+    for (const { point } of bare) expect(cautionAt(machine, point), point).not.toBe('');
   });
 });
 
@@ -218,6 +220,55 @@ function steppedDecade(at: At): number {
   const four = twoFell ? toggled(at, 'BIT4') : mark('BIT4');
   return Number(one) + 2 * Number(two) + 4 * Number(four) + 8 * Number(eight);
 }
+
+describe('the steps in words', () => {
+  it.each(SETTINGS.map((s) => [s.name, s] as const))(
+    '%s: the presses of STEP end at its bit time, phase and held carry',
+    (_, setting) => {
+      const carry = (weight: number, held: boolean): boolean =>
+        Number((setting.count & weight) !== 0) + Number((setting.datum & weight) !== 0) + Number(held) > 1;
+      let { phase, bit, held } = { phase: 2, bit: 1, held: false };
+      for (let press = 0; press < presses(setting); press++) {
+        if (phase === 2) held = carry(bit, held);
+        else bit *= 2;
+        phase = 3 - phase;
+      }
+      expect({ phase, bit, held }).toEqual({ phase: setting.phase, bit: setting.bit, held: setting.held });
+    },
+  );
+
+  it('name what is driven, and nothing else', () => {
+    for (const setting of SETTINGS) {
+      const { drives, steps } = conditionOf(setting);
+      const driven = new Set(drives.map(({ net }) => net));
+      expect(steps).toContain('STOP down');
+      expect(/hold STEP/.test(steps!)).toBe(driven.has('STEP'));
+      expect(/hold CLEAR/.test(steps!)).toBe(driven.has('CLRKEY'));
+      expect(/float contact closed/.test(steps!)).toBe(driven.has('LINE'));
+      expect(/on TEST/.test(steps!)).toBe(driven.has('TEST'));
+      expect(/close HOLD/.test(steps!)).toBe(driven.has('HOLD'));
+      const open: readonly string[] = steps!.match(/switches (.*) open/)?.[1]?.match(/\d/g) ?? [];
+      for (const weight of ['1', '2', '4', '8'])
+        expect(open.includes(weight)).toBe(!driven.has(`DAT${weight}`));
+    }
+  });
+});
+
+describe('the flow', () => {
+  it('has every point but the common supplies in one stage, on a board that it is on', () => {
+    const put = machine.flow.flatMap(({ outputs }) => outputs);
+    expect(new Set(put).size).toBe(put.length);
+    const nets = machine.points.map(({ point }) => point).filter((point) => !point.includes('/'));
+    expect(nets.filter((net) => !put.includes(net)).sort()).toEqual(['+6V', '-12V', '-24F', '-6V']);
+    for (const { board, outputs } of machine.flow)
+      for (const net of outputs)
+        expect(
+          pinsByNet(machine)
+            .get(net)!
+            .some(({ part }) => part.board === board),
+        ).toBe(true);
+  });
+});
 
 describe('the analogue boards', () => {
   it('regulates -12 V, -6 V and +6 V while the raw rails stray by a tenth', () => {

@@ -1,21 +1,23 @@
-import type { Part, Point } from '../../src/machine/index.ts';
+import type { FlowStage, Part, Point } from '../../src/machine/index.ts';
 
 const SOCKET = 1;
 const EXTENDER = 2.5;
 const UNSOLDER = 10;
 
-/** Where a probe must not go without thought, and why. */
+/** Where a probe must not go without thought, and why; what is true of the whole board is said there. */
 const CAUTIONS: Readonly<Record<string, string>> = {
   '-80V':
-    'CAUTION: 80 V and behind a 100 mA fuse; one hand, clip on with the supply off; the panel wiring beside it carries the mains',
-  LINE: 'CAUTION: up to 80 V with the contact open, more in a thunderstorm; take the line off at the terminals first in bad weather',
-  'LNE.FS1': 'CAUTION: 80 V against the frame',
-  'LNE.T1.1a': 'CAUTION: 80 V against the frame with the contact open',
+    '80 V, high voltage behind a 100 mA fuse, and the mains in the panel wiring beside it: only if you are qualified for it; one hand, clip on with the supply off and discharged',
+  LINE: 'high voltage, up to 80 V with the contact open and more in a thunderstorm: one hand; take the line off at the terminals first in bad weather',
+  'LNE.FS1': '80 V against the frame',
+  'LNE.T1.1a': '80 V against the frame with the contact open',
+  'LNE/T1.2a': 'the tag beside it is winding 1, at 80 V: supply off and discharged before the iron',
   '-24V':
-    'CAUTION: rectifier side, beside the mains terminals; the reservoir gives several amperes into a slipped probe',
-  'PWR.S1': 'CAUTION: switch tag beside the mains switch; qualified people only',
-  'PWR.FS1': 'CAUTION: unregulated, before the choke; a slipped probe blows FS1',
-  '-24F': 'CAUTION: 1000 uF stays charged after switch-off; wait or discharge through 100 ohms',
+    'rectifier side, beside the mains terminals: only if you are qualified for it; the reservoir gives several amperes into a slipped probe',
+  '+12V': 'rectifier side, beside the mains terminals: only if you are qualified for it; one hand',
+  'PWR.S1': 'switch tag beside the mains switch',
+  'PWR.FS1': 'unregulated, before the choke: a slipped probe blows FS1',
+  '-24F': '1000 uF stays charged after switch-off: wait, or discharge through 100 ohms, and measure',
 };
 
 /** Nets with a socket on the front edge of their board or on the panel. */
@@ -40,16 +42,23 @@ const UNDER_THE_IRON: ReadonlySet<string> = new Set([
 ]);
 
 /**
- * The points of the machine: every net but the reference at its socket (1 minute) or on an extended board (2.5), every
+ * The points of the machine along the flow of the signal: every net but the reference at its socket (1 minute) or on an extended board (2.5), every
  * transistor pin on an extended board, and a few that must be unsoldered (10).
  */
-export function points(reference: string, parts: readonly Part[]): readonly Point[] {
-  const nets = new Set(parts.flatMap((part) => part.pins.map((p) => p.net)));
+export function points(
+  reference: string,
+  parts: readonly Part[],
+  flow: readonly FlowStage[],
+): readonly Point[] {
+  const nets = new Set([
+    ...flow.flatMap(({ outputs }) => outputs),
+    ...parts.flatMap((part) => part.pins.map((p) => p.net)),
+  ]);
   nets.delete(reference);
   const netPoints = [...nets].map((net) => ({
     point: net,
     minutes: SOCKETS.has(net) ? SOCKET : EXTENDER,
-    note: CAUTIONS[net] ?? '',
+    note: '',
   }));
   const pinPoints = parts
     .filter((part) => part.kind === 'transistor')
@@ -62,5 +71,8 @@ export function points(reference: string, parts: readonly Part[]): readonly Poin
         ? { point, minutes: UNSOLDER, note: 'only with the iron: pads lift, little heat' }
         : { point, minutes: EXTENDER, note: '' },
     ),
-  ];
+  ].map((one) => {
+    const caution = CAUTIONS[one.point];
+    return caution === undefined ? one : { ...one, caution };
+  });
 }

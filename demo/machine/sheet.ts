@@ -31,6 +31,9 @@ export class Sheet {
   readonly board: string;
   readonly #parts: Part[] = [];
   readonly #last = new Map<string, number>();
+  /** By part name. */
+  readonly #stages = new Map<string, string>();
+  #stage = '';
 
   constructor(board: string) {
     this.board = board;
@@ -38,6 +41,16 @@ export class Sheet {
 
   get parts(): readonly Part[] {
     return this.#parts;
+  }
+
+  /** The stage of a part; empty for what belongs to none. */
+  stageOf(part: Part): string {
+    return this.#stages.get(part.name) ?? '';
+  }
+
+  /** What is added from here on belongs to a stage of this name, or to none. */
+  beginStage(name = ''): void {
+    this.#stage = name;
   }
 
   /** The net of a pin of the next transistor, by the name it will bear: `CTR.Q3.b`. */
@@ -50,6 +63,7 @@ export class Sheet {
     const number = (this.#last.get(letter) ?? 0) + 1;
     this.#last.set(letter, number);
     const ref = `${letter}${number}`;
+    this.#stages.set(`${this.board}/${ref}`, this.#stage);
     this.#parts.push({
       type: '',
       tolerance: KIND_RULES[kind].tolerance,

@@ -1,7 +1,7 @@
 import { existsSync, readdirSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
-import { MACHINE_FILES, suggestion } from '../machine/index.ts';
-import { folderFiles, InputError, writeFolder } from '../records/index.ts';
+import { suggestion } from '../machine/index.ts';
+import { InputError, importableFiles, writeFolder } from '../records/index.ts';
 
 /** Two folders up from every file of the program, built or not. */
 const DEMOS = new URL('../../demo/', import.meta.url);
@@ -26,16 +26,14 @@ export async function demoFiles(name = demoNames()[0]): Promise<Map<string, Uint
       `no demo ${JSON.stringify(name)}${suggestion(name ?? '', names)}; demos: ${names.join(', ')}`,
     );
   }
-  const files = await folderFiles(fileURLToPath(new URL(name, DEMOS)));
-  for (const file of files.keys()) if (!MACHINE_FILES.includes(file)) files.delete(file);
-  return files;
+  return importableFiles(fileURLToPath(new URL(name, DEMOS)));
 }
 
 const DAY_MS = 86_400_000;
 
 /**
- * A demo's files with all its readings moved by whole days, so that the last one was taken yesterday: what is read on it now belongs
- * to the same visit, and not to one years later.
+ * A demo's files with all its readings and its log moved by whole days, so that the last reading was taken yesterday: what is read on it
+ * now belongs to the same visit, and not to one years later.
  */
 export function movedToYesterday(files: ReadonlyMap<string, Uint8Array>, now: Date): Map<string, Uint8Array> {
   const moved = new Map(files);
@@ -45,13 +43,22 @@ export function movedToYesterday(files: ReadonlyMap<string, Uint8Array>, now: Da
   const last = Math.max(...[...text.matchAll(DATE)].map(([date]) => Date.parse(date)));
   if (!Number.isFinite(last)) return moved;
   const days = Math.floor((now.getTime() - last) / DAY_MS) - 1;
-  const later = text.replaceAll(DATE, (date) =>
-    new Date(Date.parse(date) + days * DAY_MS).toISOString().slice(0, 'yyyy-mm-dd'.length),
-  );
-  return moved.set(READINGS, new TextEncoder().encode(later));
+  for (const file of [READINGS, LOG]) {
+    const before = files.get(file);
+    if (before === undefined) continue;
+    const later = new TextDecoder()
+      .decode(before)
+      .replaceAll(DATE, (date) =>
+        new Date(Date.parse(date) + days * DAY_MS).toISOString().slice(0, 'yyyy-mm-dd'.length),
+      );
+    moved.set(file, new TextEncoder().encode(later));
+  }
+  return moved;
 }
 const READINGS = 'readings.csv';
-const DATE = /\b\d{4}-\d{2}-\d{2}(?=T\d)/g;
+const LOG = 'log.csv';
+/** A cell that is a date, or begins with one before a time. */
+const DATE = /\b\d{4}-\d{2}-\d{2}(?=T\d|,)/g;
 
 /** What a demo folder that is made anew shall be. */
 export interface DemoChoice {
@@ -69,7 +76,7 @@ interface DemoScript {
     name?: string,
     seed?: number,
     extent?: 'evening' | 'all',
-  ): { readonly files: ReadonlyMap<string, string>; readonly symptom: string } | undefined;
+  ): { readonly files: ReadonlyMap<string, Uint8Array | string>; readonly symptom: string } | undefined;
 }
 
 async function demoScript(): Promise<DemoScript> {
@@ -104,7 +111,6 @@ export async function writeDemo(
       `no scenario ${JSON.stringify(scenario)}${suggestion(scenario ?? '', scenarioNames)}; scenarios: ${scenarioNames.join(', ')}`,
     );
   }
-  const files = new Map([...written.files].map(([file, text]) => [file, new TextEncoder().encode(text)]));
-  await writeFolder(path, files, signal);
+  await writeFolder(path, written.files, signal);
   return written.symptom;
 }

@@ -14,7 +14,7 @@ import {
   netsOf,
   readMachine,
 } from '../../src/machine/index.ts';
-import { folderFiles, openRecord, type WorkshopRecord } from '../../src/records/index.ts';
+import { importableFiles, openRecord, type WorkshopRecord } from '../../src/records/index.ts';
 import { foreign, machineOf, sketch } from './drawn-machine.ts';
 
 let place: string;
@@ -102,7 +102,7 @@ function said(files: ReadonlyMap<string, Uint8Array>): Record<string, unknown> {
 
 describe('a machine folder', () => {
   it('of the demo comes out of the record to the letter', async () => {
-    const files = await folderFiles(fileURLToPath(new URL('../../demo/tide-gauge', import.meta.url)));
+    const files = await importableFiles(fileURLToPath(new URL('../../demo/tide-gauge', import.meta.url)));
     const { id } = await record.importFolder(files);
     const back = await record.folder(id);
     expect([...back].map(([file, content]) => [file, text(content)]).sort()).toEqual(
