@@ -1,6 +1,6 @@
 /** The board at work: which side and whose photograph, what is chosen, what is placed; and the keys. */
 
-import { useEffect, useMemo, useRef, useState } from 'react';
+import { type CSSProperties, useEffect, useMemo, useRef, useState } from 'react';
 import type { BenchRow, MachineView, PhotographView } from '../../server/index.ts';
 import { Frame } from '../frame.tsx';
 import { useKeys } from '../keys.ts';
@@ -89,6 +89,8 @@ export function Board({ machine, board, query }: BoardProps) {
   const svg = useRef<SVGSVGElement>(null);
   const box = useRef<HTMLDivElement>(null);
   const { width, height } = useBoxSize(box);
+  const line = useRef<Promise<void>>(Promise.resolve());
+  const lastKept = useRef<PhotographView>(undefined);
 
   const ofBoard = photographs?.filter((one) => one.board === board.name && one.size > 0) ?? [];
   const sides = [...new Set(['component', 'copper', ...ofBoard.map((one) => one.side)])].filter(
@@ -160,12 +162,12 @@ export function Board({ machine, board, query }: BoardProps) {
     return outcome.ok;
   };
   const later = useRef<ReturnType<typeof setTimeout>>(undefined);
-  const pending = useRef<{ readonly mark: string; readonly at: Place }>(undefined);
+  const pending = useRef<{ readonly mark: string; readonly at: Place; keep(): void }>(undefined);
   const keepNow = () => {
     clearTimeout(later.current);
     const one = pending.current;
     pending.current = undefined;
-    if (one) void keep(one.mark, one.at);
+    one?.keep();
   };
   // What arrows have moved is kept, too, when one leaves the page at once.
   // biome-ignore lint/correctness/useExhaustiveDependencies: at the end only
@@ -198,7 +200,7 @@ export function Board({ machine, board, query }: BoardProps) {
     const at = { x: Math.min(1, Math.max(0, to.x)), y: Math.min(1, Math.max(0, to.y)) };
     setMoving({ mark: chosen, at });
     if (pending.current && pending.current.mark !== chosen) keepNow();
-    pending.current = { mark: chosen, at };
+    pending.current = { mark: chosen, at, keep: () => void keep(chosen, at) };
     clearTimeout(later.current);
     later.current = setTimeout(keepNow, KEPT_AFTER);
     say(`${shortOf(marks, chosen)} is at ${fieldName(shownPlace(at, laying), grid)}.`);
@@ -248,18 +250,22 @@ export function Board({ machine, board, query }: BoardProps) {
     else setAsDrawing(!asDrawing);
     setView(WHOLE);
   };
-  const turn = async () => {
+  /** Turns and mirrors go out one after the other, each on what the last one left. */
+  const relay = (change: (now: PhotographView) => Parameters<typeof changePhotograph>[2]) => {
     if (!shown) return;
-    const to = ((shown.turn + 90) % 360) as 0 | 90 | 180 | 270;
+    line.current = line.current.then(async () => {
+      const last = lastKept.current;
+      const now = last?.id === shown.id && last.version > shown.version ? last : shown;
+      const outcome = await changePhotograph(id, now, change(now));
+      if (outcome.ok) lastKept.current = outcome.value;
+      else say(`Not kept: ${outcome.problem.message}`);
+    });
+  };
+  const turn = () => {
     setView(WHOLE);
-    const problem = await changePhotograph(id, shown, { turn: to });
-    if (problem) say(`Not turned: ${problem.message}`);
+    relay((now) => ({ turn: ((now.turn + 90) % 360) as 0 | 90 | 180 | 270 }));
   };
-  const mirror = async () => {
-    if (!shown) return;
-    const problem = await changePhotograph(id, shown, { mirrored: !shown.mirrored });
-    if (problem) say(`Not mirrored: ${problem.message}`);
-  };
+  const mirror = () => relay((now) => ({ mirrored: !now.mirrored }));
   const add = async (file: File) => {
     say('Sending the photograph');
     const refused = await sendPhotograph(id, file, { board: board.name, side, unit: unit ?? '' });
@@ -307,8 +313,8 @@ export function Board({ machine, board, query }: BoardProps) {
     o: otherSide,
     t: toTwin,
     d: toDrawing,
-    r: () => void turn(),
-    m: () => void mirror(),
+    r: turn,
+    m: mirror,
     p: toPlacing,
     Delete: takeAway,
     Escape: leave,
@@ -324,8 +330,8 @@ export function Board({ machine, board, query }: BoardProps) {
     { caps: ['Enter'], does: 'read it', foot: true, press: toBench },
     { caps: ['arrows'], does: 'while placing: move the mark, with Shift further; else the picture' },
     { caps: ['Delete'], does: 'while placing: the mark is not placed any more' },
-    { caps: ['R'], does: 'turn the photograph by a quarter', press: () => void turn() },
-    { caps: ['M'], does: 'mirror the photograph', press: () => void mirror() },
+    { caps: ['R'], does: 'turn the photograph by a quarter', press: turn },
+    { caps: ['M'], does: 'mirror the photograph', press: mirror },
     { caps: ['D'], does: 'photograph or drawing', press: toDrawing },
     { caps: ['0'], does: 'the whole board', press: whole },
     { caps: ['Home'], does: 'to the point that is wanted' },
@@ -378,7 +384,7 @@ export function Board({ machine, board, query }: BoardProps) {
     >
       <div className="board">
         <section className="board-picture" aria-label={`Board ${board.name}, ${sideWords}`}>
-          <div className="picture-box" ref={box}>
+          <div className="picture-box" ref={box} style={{ '--aspect': seenAspect } as CSSProperties}>
             {width > 0 && sheet && (onDrawing || picture.aspect !== undefined) && (
               <Picture
                 element={svg}
@@ -421,15 +427,10 @@ export function Board({ machine, board, query }: BoardProps) {
             </button>
             {!onDrawing && (
               <>
-                <button type="button" className="button" onClick={() => void turn()}>
+                <button type="button" className="button" onClick={turn}>
                   Turn
                 </button>
-                <button
-                  type="button"
-                  className="button"
-                  aria-pressed={shown.mirrored}
-                  onClick={() => void mirror()}
-                >
+                <button type="button" className="button" aria-pressed={shown.mirrored} onClick={mirror}>
                   Mirror
                 </button>
               </>
@@ -492,6 +493,7 @@ export function Board({ machine, board, query }: BoardProps) {
             onRead={toBench}
             onUnplace={() => void unplace()}
           />
+          {bench.problem && <p className="refusal">No levels: {bench.problem.message}</p>}
           {lost && (
             <p className="label">
               The marks were placed on {unit}’s photograph and stand here as they would if both were taken

@@ -42,13 +42,19 @@ function Item({ item, mirrored }: { readonly item: DrawnItem; readonly mirrored:
       <path className="drawn-lead" d={pins.map((pin) => `M${pin.x} ${pin.y}L${x} ${y}`).join('')} />
       <path className="drawn-body" d={bodyPath(item)} />
       {part.kind === 'diode' || part.kind === 'zener' ? (
-        <path className="drawn-bar" d={`M${x + (cathodeLeft(item) ? -14 : 14)} ${y - 9}v18`} />
+        <path className="drawn-bar" d={`M${x + (cathodeLeft(item) ? -22 : 22)} ${y - 10}v20`} />
       ) : null}
-      <Text x={x} y={y + (part.kind === 'transistor' ? -1 : 5)} mirrored={mirrored}>
+      <Text x={x - textShift(item)} y={y + (part.kind === 'transistor' ? -1 : 5)} mirrored={mirrored}>
         {part.ref}
       </Text>
     </>
   );
+}
+
+/** Beside the bar of a diode. */
+function textShift(item: DrawnItem): number {
+  const { kind } = item.part;
+  return kind !== 'diode' && kind !== 'zener' ? 0 : cathodeLeft(item) ? -4 : 4;
 }
 
 function cathodeLeft({ part: { pins } }: DrawnItem): boolean {
@@ -62,7 +68,7 @@ function bodyPath({ part: { kind }, x, y, width, height }: DrawnItem): string {
   if (kind === 'lamp') return round(18);
   if (kind === 'trimmer') return `M${x - 24} ${y - 20}h48v40h-48z`;
   if (kind === 'capacitor') return `M${x - 20} ${y - 18}h40v36h-40z`;
-  if (kind === 'diode' || kind === 'zener') return `M${x - 22} ${y - 9}h44v18h-44z`;
+  if (kind === 'diode' || kind === 'zener') return `M${x - 28} ${y - 10}h56v20h-56z`;
   if (width > 90 || height > 60) return `M${x - width / 2 + 6} ${y - 24}h${width - 12}v44h${12 - width}z`;
   return `M${x - 26} ${y - 11}h52v22h-52z`;
 }

@@ -41,7 +41,17 @@ export function MarkList({
 }) {
   const here = useRef<HTMLLIElement>(null);
   // biome-ignore lint/correctness/useExhaustiveDependencies: the row comes into sight when another one is chosen
-  useEffect(() => here.current?.scrollIntoView({ block: 'nearest' }), [chosen, list]);
+  useEffect(() => {
+    // Its list is moved, never the page: the picture must stay where it is.
+    const row = here.current;
+    const list = row?.closest<HTMLElement>('.mark-list > ul');
+    const scroller =
+      list && list.scrollHeight > list.clientHeight ? list : row?.closest<HTMLElement>('.board-side');
+    if (!row || !scroller || scroller.scrollHeight <= scroller.clientHeight) return;
+    const [one, all] = [row.getBoundingClientRect(), scroller.getBoundingClientRect()];
+    if (one.top < all.top) scroller.scrollTop -= all.top - one.top;
+    else if (one.bottom > all.bottom) scroller.scrollTop += one.bottom - all.bottom;
+  }, [chosen, list]);
   const axes = useMemo(() => machine.families.map(axisOf), [machine]);
   const familyOf = useMemo(
     () => new Map(machine.points.map(({ point, family }) => [point, family])),

@@ -2,7 +2,7 @@
 
 import { useEffect, useRef, useState } from 'react';
 import type { PhotographView, Refusal } from '../../server/index.ts';
-import { api, outdateMachine, type Problem, told } from '../live.ts';
+import { api, type Outcome, outdateMachine, type Problem, told } from '../live.ts';
 
 export function photographAddress(machine: string, { id, file }: PhotographView): string {
   return `/api/machines/${encodeURIComponent(machine)}/photographs/${id}?file=${encodeURIComponent(file)}`;
@@ -63,16 +63,17 @@ function takenAt({ lastModified }: File): string {
   return new Date(lastModified).toISOString().slice(0, 19).concat('Z');
 }
 
+/** @returns  the photograph as it is now, or why it was refused */
 export async function changePhotograph(
   machine: string,
   { id, version }: PhotographView,
   change: { readonly turn?: 0 | 90 | 180 | 270; readonly mirrored?: boolean },
-): Promise<Problem | undefined> {
+): Promise<Outcome<PhotographView>> {
   const param = { id: machine, photograph: String(id) };
   const endpoint = api.machines[':id'].photographs[':photograph'];
   const outcome = await told(endpoint.$patch({ param, json: { version, ...change } }));
   outdateMachine(machine);
-  return outcome.ok ? undefined : outcome.problem;
+  return outcome;
 }
 
 export async function removePhotograph(

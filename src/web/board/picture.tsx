@@ -84,6 +84,8 @@ export function Picture(props: PictureProps) {
     y <= seen.top + seen.height + 1;
   const visible = marks.filter((mark) => inArea(spots.get(mark.name)!));
   const grid = gridOf(aspect);
+  // On a small picture signs are smaller, or they would cover what they mark.
+  const signs = Math.min(1, Math.max(0.5, Math.sqrt(box.width / 900)));
   const one = marks.find(({ name }) => name === chosen);
   const at = one && spots.get(one.name)!;
   const lit = one && fieldName(shownPlace(one.at, laying), grid);
@@ -92,7 +94,9 @@ export function Picture(props: PictureProps) {
     ({ verdict, name }) => name !== chosen && (verdict === 'departs' || verdict === 'doubtful'),
   );
   const name =
-    one && at && inArea(at) ? [{ name: one.name, at, width: nameWidth(one.short), height: 44 }] : [];
+    one && at && inArea(at)
+      ? [{ name: one.name, at, width: nameWidth(one.short), height: 44, toward: 0 }]
+      : [];
   const points = visible.map((mark) => spots.get(mark.name)!);
   const tags = placing
     ? []
@@ -269,6 +273,7 @@ export function Picture(props: PictureProps) {
             at={spots.get(mark.name)!}
             chosen={mark.name === chosen}
             placing={placing}
+            size={signs}
           />
         ))}
         {tags.map((tag) => {
@@ -303,11 +308,13 @@ function Sign({
   at: { x, y },
   chosen,
   placing,
+  size,
 }: {
   readonly mark: PictureMark;
   readonly at: Place;
   readonly chosen: boolean;
   readonly placing: boolean;
+  readonly size: number;
 }) {
   if (chosen) {
     return (
@@ -327,11 +334,11 @@ function Sign({
         className="sign-ground"
         cx={x}
         cy={y}
-        r={read ? 9 : 8}
+        r={(read ? 9 : 8) * size}
         strokeDasharray={mark.exact ? undefined : '3 3'}
       />
-      {!departs && <circle className="sign-ring" cx={x} cy={y} r={6} />}
-      {read && <circle className="sign-dot" cx={x} cy={y} r={departs ? 5.5 : 3} />}
+      {!departs && <circle className="sign-ring" cx={x} cy={y} r={6 * size} />}
+      {read && <circle className="sign-dot" cx={x} cy={y} r={(departs ? 5.5 : 3) * size} />}
       {mark.order !== undefined && (
         <g>
           <rect className="order-plate" x={x - 34} y={y - 11} width="22" height="22" />
@@ -384,7 +391,7 @@ function Letters({
                   <rect className="lit" x={x - 16} y={area.top - 32} width="32" height="28" />
                 )}
                 <text
-                  className={letter === litColumn ? 'letter-on' : 'letter'}
+                  className={letter === litColumn ? 'edge-letter is-lit' : 'edge-letter'}
                   x={x}
                   y={area.top - 12}
                   textAnchor="middle"
@@ -408,7 +415,7 @@ function Letters({
               <>
                 {number === litRow && <rect className="lit" x={x - 15} y={y - 16} width="30" height="32" />}
                 <text
-                  className={number === litRow ? 'letter-on' : 'letter'}
+                  className={number === litRow ? 'edge-letter is-lit' : 'edge-letter'}
                   x={x}
                   y={y + 6}
                   textAnchor="middle"

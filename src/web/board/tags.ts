@@ -7,6 +7,8 @@ export interface Wanted {
   readonly at: Place;
   readonly width: number;
   readonly height: number;
+  /** Where to look for a place first, radians clockwise from the right; below without it. */
+  readonly toward?: number;
 }
 
 export interface Tag extends Box {
@@ -27,13 +29,12 @@ const POINT = 11;
  */
 export function tagsAt(wanted: readonly Wanted[], points: readonly Place[], box: Box): Tag[] {
   const tags: Tag[] = [];
-  for (const { name, at, width, height } of wanted) {
+  for (const { name, at, width, height, toward = Math.PI / 2 } of wanted) {
     let best: Tag | undefined;
     let least = Number.POSITIVE_INFINITY;
     search: for (const distance of DISTANCES) {
       for (let i = 0; i < AROUND; i++) {
-        // Below and above first: beside a point stand its neighbours.
-        const angle = Math.PI / 2 - (Math.PI / 8) * (i % 2 === 0 ? i / 2 : -(i + 1) / 2);
+        const angle = toward + (Math.PI / 8) * (i % 2 === 0 ? i / 2 : -(i + 1) / 2);
         const tag = {
           name,
           ...held(around(at, angle, distance, width, height), box, width, height),

@@ -14,7 +14,7 @@ export function TroubleList({
     (a, b) => Number(a.severity === 'warning') - Number(b.severity === 'warning'),
   );
   return (
-    <details className="troubles" open={ordered.length <= 3}>
+    <details className="troubles" open={ordered.length <= 3 || ordered[0]?.severity === 'error'}>
       <summary>{findingsWords(findings)}</summary>
       <ul>
         {ordered.map((finding, i) => (
