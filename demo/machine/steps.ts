@@ -17,17 +17,15 @@ export function presses({ bit, phase }: Setting): number {
 /** The steps, in an order in which none undoes an earlier one. */
 export function stepsOf(s: Setting): string {
   const open = WEIGHTS.filter((w) => (s.datum & w) !== 0);
-  const others = WEIGHTS.filter((w) => (s.datum & w) === 0);
   return [
-    'supply on for a minute, STOP down, HOLD open',
-    // Made now, so that the pulse that it gives is cleared with the rest.
-    s.line ? 'float contact closed: turn the wheel' : 'float contact open',
+    // The contact is made now, so that the pulse that it gives is cleared with the rest.
+    `STOP down, HOLD open, float contact ${s.line ? 'closed' : 'open'}`,
     open.length === 0
-      ? 'datum 0: all four switches closed'
-      : `datum ${s.datum}: switches ${listed(open)} open, ${listed(others)} closed`,
-    'press STEP until PH rests at 0 V, once or not at all',
+      ? 'datum 0, all switches closed'
+      : `datum ${s.datum}, only switches ${listed(open)} open`,
+    'press STEP until PH rests at 0 V',
     'press CLEAR',
-    s.count > 0 ? `touch TEST with -6 V ${times(s.count)}, a second each` : undefined,
+    s.count > 0 ? `touch TEST with -6 V ${times(s.count)}` : undefined,
     s.hold ? 'close HOLD' : undefined,
     presses(s) > 0 ? `press STEP ${times(presses(s))}` : undefined,
     s.test ? 'clip -6 V on TEST and leave it there' : undefined,
