@@ -30,7 +30,8 @@ function plainSum(list: readonly Component[]): number {
       own[c.group]! += (c.probability * Math.exp(-0.5 * ((y - c.mean) / c.sigma) ** 2)) / c.sigma;
     const all = own.reduce((a, b) => a + b, 0);
     own.forEach((d, g) => {
-      if (d > 0) bits += d * Math.log2((d * total) / (prior[g]! * all)) * step;
+      // Smaller ones lose their digits.
+      if (d > 1e-280) bits += d * Math.log2((d * total) / (prior[g]! * all)) * step;
     });
   }
   return bits / total / Math.sqrt(2 * Math.PI);

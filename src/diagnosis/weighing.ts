@@ -75,6 +75,8 @@ const LOG_SHARE = 2 ** -28;
 /** Cases are solved again at deviations in steps of so many spreads, or of so many volts at the net that feels them most. */
 const STEP_SPREADS = 0.5;
 const STEP_VOLTS = 0.15;
+/** Between two such steps the severity is taken from a cubic, in finer steps. */
+const SEVERITY_STEP = 0.02;
 const LEADERS = 40;
 const RESOLVED = 10;
 const RESOLVED_PAIRS = 6;
@@ -114,6 +116,17 @@ interface Linear {
   readonly own: Uint8Array;
   /** Where it is linearised: the slopes of the nets that the case moves, by condition. */
   readonly places: readonly { readonly condition: number; readonly slopes: readonly Slope[] }[];
+}
+
+/** Where a case is linearised in a condition. */
+interface Around {
+  /** The nearest step, undefined at nominal parts, and its severity. */
+  readonly at: Offset | undefined;
+  readonly grade: number;
+  /** The step on the other side of the severity; undefined where there is none. */
+  readonly beside: { readonly at: Offset | undefined; readonly grade: number } | undefined;
+  readonly severity: number;
+  readonly key: string;
 }
 
 /** A case with all that its evidence needs and that the values of the readings leave alone. */
@@ -605,7 +618,7 @@ export class Weighing {
 
   /** The same around the deviations that the case asked for; undefined where it has no operating point there. */
   private preparedAround(around: Weighed): Prepared | undefined {
-    const offsets = new Map<number, Offset>();
+    const offsets = new Map<number, Around>();
     for (const { condition, slopes } of this.prepared(around.item).linear.places) {
       const offset = this.offsetOf(around, slopes);
       if (offset) offsets.set(condition, offset);
@@ -651,7 +664,7 @@ export class Weighing {
   }
 
   /** Means and sensitivities of the case at nominal parts, or around other values in some conditions. */
-  private linear(item: Case, offsets?: ReadonlyMap<number, Offset>): Linear | undefined {
+  private linear(item: Case, offsets?: ReadonlyMap<number, Around>): Linear | undefined {
     const { table, data, baseline } = this;
     const { grounds } = baseline;
     const n = data.length;
@@ -674,10 +687,11 @@ export class Weighing {
     });
     for (const [condition, list] of byCondition) {
       const nets = [...new Set(list.map((i) => data[i]!.site.net))];
-      const offset = offsets?.get(condition);
-      const found = grounds.linearised(item, condition, nets, offset);
+      const place = offsets?.get(condition);
+      const found = grounds.linearised(item, condition, nets, place?.at);
+      const beside = place?.beside && grounds.linearised(item, condition, nets, place.beside.at);
       if (!found) {
-        if (offset) return undefined;
+        if (place) return undefined;
         for (const i of list) move[i] = Number.NaN;
         continue;
       }
@@ -694,14 +708,33 @@ export class Weighing {
         }
         const slope = found.slopes.get(d.site.net)!;
         let value = found.volts[d.site.net]! * (d.meterOhms / (d.meterOhms + slope.ohms));
+        let { byGrade } = slope;
+        if (place) {
+          const h = place.severity - place.grade;
+          if (beside) {
+            const other = beside.slopes.get(d.site.net)!;
+            const end = beside.volts[d.site.net]! * (d.meterOhms / (d.meterOhms + other.ohms));
+            [value, byGrade] = cubic(
+              value,
+              byGrade,
+              end,
+              other.byGrade,
+              place.beside!.grade - place.grade,
+              h,
+            );
+          } else value += byGrade * h;
+        }
         const level = value;
         // The table was made in its own room; how another one moves the points follows from the slopes.
         value += this.warmth(slope.row) * (grounds.room(d.ambient) - table.ambient);
-        if (offset) value -= rowTimes(slope.row, offset.deviations) + slope.byGrade * offset.grade;
+        if (place) {
+          if (place.at) value -= rowTimes(slope.row, place.at.deviations);
+          value -= byGrade * place.severity;
+        }
         mu[i] = value;
         rows[i] = baseline.withGain(slope.row, d, level);
         rest[i] = slope.rest;
-        grade[i] = slope.byGrade;
+        grade[i] = byGrade;
       }
     }
     return { mu, rows, rest, grade, move, own, places };
@@ -709,9 +742,10 @@ export class Weighing {
 
   /**
    * Where a condition is linearised again: the deviations that the readings ask for, those that are felt there, in steps that move
-   * no net by more than STEP_VOLTS. Steps, so that a small change of the readings asks for the same place; undefined at nominal parts.
+   * no net by more than STEP_VOLTS, and the severity between two steps. Steps, so that a small change of the readings asks for places
+   * that are known; undefined at nominal parts.
    */
-  private offsetOf(around: Weighed, slopes: readonly Slope[]): Offset | undefined {
+  private offsetOf(around: Weighed, slopes: readonly Slope[]): Around | undefined {
     const felt = new Map<number, number>();
     for (const { row } of slopes)
       row.indices.forEach((p, k) => {
@@ -726,8 +760,19 @@ export class Weighing {
       deviations[p] = count * step;
       steps.push(p, count, step);
     }
-    const grade = STEP_SPREADS * Math.round(Math.max(-3, Math.min(3, around.grade)) / STEP_SPREADS);
-    return steps.length > 0 || grade !== 0 ? { deviations, grade, key: `${steps} ${grade}` } : undefined;
+    const severity = SEVERITY_STEP * Math.round(Math.max(-3, Math.min(3, around.grade)) / SEVERITY_STEP);
+    const grade = STEP_SPREADS * Math.round(severity / STEP_SPREADS);
+    const at = (g: number): Offset | undefined =>
+      steps.length > 0 || g !== 0 ? { deviations, grade: g, key: `${steps} ${g}` } : undefined;
+    if (steps.length === 0 && severity === 0) return undefined;
+    const other = grade + STEP_SPREADS * Math.sign(severity - grade);
+    return {
+      at: at(grade),
+      grade,
+      beside: other === grade ? undefined : { at: at(other), grade: other },
+      severity,
+      key: `${steps} ${severity}`,
+    };
   }
 
   /** Volts a degree by which a point follows the room. */
@@ -1029,6 +1074,18 @@ function highest(
     if (x >= least && x > -Infinity) found.push(i);
   });
   return found.sort((a, b) => total[b]! - total[a]! || a - b).slice(0, count);
+}
+
+/** Value and slope at `x` of the cubic with values `a`, `b` and slopes `da`, `db` at 0 and `h`. */
+function cubic(a: number, da: number, b: number, db: number, h: number, x: number): [number, number] {
+  const t = x / h;
+  const rise = b - a;
+  const p = h * da - rise;
+  const q = rise - h * db;
+  // a + t rise + t (1 - t) ((1 - t) p + t q)
+  const value = a + t * rise + t * (1 - t) * ((1 - t) * p + t * q);
+  const slope = rise + (1 - 2 * t) * ((1 - t) * p + t * q) + t * (1 - t) * (q - p);
+  return [value, slope / h];
 }
 
 function single(fault: number): Case {
