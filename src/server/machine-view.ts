@@ -96,7 +96,9 @@ export function familiesOf({ rails }: Pick<Machine, 'rails'>): MachineView['fami
 function pointsOf(machine: Machine, families: MachineView['families']): readonly PointView[] {
   const stageOf = new Map<string, { group: string; board: string }>();
   for (const { board, stage, outputs } of machine.flow) {
-    for (const net of outputs) if (!stageOf.has(net)) stageOf.set(net, { group: stage, board });
+    // A board that is one stage is called by its own name.
+    const group = stage === 'board' ? board : stage;
+    for (const net of outputs) if (!stageOf.has(net)) stageOf.set(net, { group, board });
   }
   const read = extremes(machine);
   const boards = boardsOf(machine);

@@ -261,6 +261,7 @@ describe('a photograph of a board', () => {
     await page.locator('svg.picture.of-photograph').waitFor();
 
     await page.keyboard.press('p');
+    await page.getByRole('button', { name: 'Placing is done' }).waitFor();
     await page.getByRole('button', { name: 'Pins' }).click();
     await page.getByRole('button', { name: /^ADD\/R1\.1,/ }).click();
     const box = (await picture.boundingBox())!;

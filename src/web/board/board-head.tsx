@@ -13,6 +13,7 @@ export function BoardHead({
   state,
   placing,
   said,
+  onState,
   onRead,
   onUnplace,
 }: {
@@ -25,6 +26,7 @@ export function BoardHead({
   readonly state: string | undefined;
   readonly placing: boolean;
   readonly said: string;
+  readonly onState: (state: string) => void;
   readonly onRead: () => void;
   readonly onUnplace: () => void;
 }) {
@@ -34,14 +36,14 @@ export function BoardHead({
     <section className="board-head">
       <p className="label">{placing ? 'Placing' : label}</p>
       <h1 className={(mark?.short.length ?? 0) > 9 ? 'long' : ''}>
-        <span className="of-board">{board.name}</span>
-        {mark && (
+        {/* A net has no board in its name. */}
+        {mark?.name !== mark?.short || mark === undefined ? (
           <>
-            <span className="slash">/</span>
-            {mark.short}
+            <span className="of-board">{board.name}</span>
+            {mark && <span className="slash">/</span>}
           </>
-        )}{' '}
-        {field && <span className="field-plate">{field}</span>}
+        ) : null}
+        {mark?.short} {field && <span className="field-plate">{field}</span>}
       </h1>
       {placing ? (
         <p>
@@ -52,7 +54,17 @@ export function BoardHead({
       ) : (
         state !== undefined && (
           <p>
-            with the machine at <b>{state}</b>
+            <label htmlFor="board-state">with the machine at</label>{' '}
+            <select
+              id="board-state"
+              className="board-state"
+              value={state}
+              onChange={({ target }) => onState(target.value)}
+            >
+              {machine.states.map(({ name }) => (
+                <option key={name}>{name}</option>
+              ))}
+            </select>
           </p>
         )
       )}

@@ -67,8 +67,14 @@ export function Board({ machine, board, query }: BoardProps) {
   );
   const next = ranking.value?.next ?? [];
   const known = new Set(machine.states.map(({ name }) => name));
-  const wantedState = query.get('state') ?? next[0]?.state ?? '';
-  const state = known.has(wantedState) ? wantedState : machine.states[0]?.name;
+  const [begun, setBegun] = useState<string>();
+  const answered = unit === undefined || ranking.value !== undefined || ranking.problem !== undefined;
+  const wantedState = query.get('state') ?? begun ?? (answered ? next[0]?.state : undefined) ?? '';
+  const state = known.has(wantedState) ? wantedState : answered ? machine.states[0]?.name : undefined;
+  useEffect(() => {
+    // What was proposed on arrival stays, whatever the next ranking proposes.
+    if (answered && state !== undefined) setBegun((before) => before ?? state);
+  }, [answered, state]);
   const bench = useLive(
     api.machines[':id'].bench,
     unit === undefined || state === undefined ? undefined : { param, query: { unit, state } },
@@ -85,7 +91,6 @@ export function Board({ machine, board, query }: BoardProps) {
   const [placing, setPlacing] = useState(false);
   const [moving, setMoving] = useState<{ readonly mark: string; readonly at: Place }>();
   const [said, say] = useState('');
-  const [asking, setAsking] = useState(false);
   const svg = useRef<SVGSVGElement>(null);
   const box = useRef<HTMLDivElement>(null);
   const { width, height } = useBoxSize(box);
@@ -449,27 +454,10 @@ export function Board({ machine, board, query }: BoardProps) {
               label={ofSide.length === 0 ? 'Add a photograph' : 'Another photograph'}
               onFile={(file) => void add(file)}
             />
-            {!onDrawing && !asking && (
-              <button type="button" className="button" onClick={() => setAsking(true)}>
-                Remove…
+            {!onDrawing && (
+              <button type="button" className="button" onClick={() => void remove()}>
+                Remove
               </button>
-            )}
-            {!onDrawing && asking && (
-              <>
-                <button
-                  type="button"
-                  className="button"
-                  onClick={() => {
-                    setAsking(false);
-                    void remove();
-                  }}
-                >
-                  Remove this photograph
-                </button>
-                <button type="button" className="button" onClick={() => setAsking(false)}>
-                  Keep it
-                </button>
-              </>
             )}
           </div>
         </section>
@@ -490,6 +478,7 @@ export function Board({ machine, board, query }: BoardProps) {
             state={state}
             placing={placing}
             said={said}
+            onState={(to) => move({ state: to })}
             onRead={toBench}
             onUnplace={() => void unplace()}
           />
