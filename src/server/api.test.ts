@@ -336,6 +336,18 @@ describe('the bench', () => {
     expect(last!.what).toMatch(/^undo/);
   });
 
+  it('judges all readings of a set, however far apart in time they were taken', async () => {
+    const old =
+      'west,held low,C2,V,-0.04,,2011-05-01T10:00:00Z,,,\nwest,held low,C1,V,-9.3,,2024-05-01T10:00:00Z,,,\n';
+    const files = { ...FILES, 'readings.csv': FILES['readings.csv'] + old };
+    const { id } = await done<MachineEntry>('POST', '/machines/import', zipped(files), 'application/zip');
+    const { rows } = await got<CompareView>(`/machines/${id}/compare?left=east&right=west`);
+    expect(rows.map(({ point, verdict }) => [point, verdict])).toEqual([
+      ['C1', 'sound'],
+      ['C2', 'sound'],
+    ]);
+  });
+
   it('compares any two sets of readings', async () => {
     const id = await imported();
     await read(id, 'C1', '-0.02');

@@ -26,8 +26,16 @@ export function readingSets(machine: Machine): readonly ReadingSet[] {
  * the same sum as two units are, and by nothing else.
  */
 export function comparedMachine(machine: Machine, left: ReadingSet, right: ReadingSet): Machine {
-  const as = (set: ReadingSet, unit: string): Reading[] =>
-    readingsOfSet(machine, set).map((reading) => ({ ...reading, unit }));
+  const as = (set: ReadingSet, unit: string): Reading[] => {
+    const readings = readingsOfSet(machine, set);
+    // A set is one visit, whenever it was read: what lies years back would else be the unit's past and not be judged.
+    const takenAt =
+      readings
+        .map((one) => one.takenAt)
+        .sort()
+        .at(-1) ?? '';
+    return readings.map((reading) => ({ ...reading, unit, takenAt }));
+  };
   return {
     ...machine,
     units: [

@@ -1,19 +1,12 @@
 import type { MachineView, NextView, SuspectsView } from '../../server/index.ts';
 import { api, useLive } from '../live.ts';
 import { volts } from '../strip/index.ts';
-import { type Outcome, outcomesOf } from './outcomes.ts';
+import { type Line, type Outcome, outcomesOf, whereTo } from './outcomes.ts';
 
-/** From here on a suspect is confirmed by a second kind of evidence, not by another reading. */
-const CONFIDENT = 0.9;
 /** More ranges than this are no plan. */
 const MOST = 4;
 /** Suspects named for a range; the rest is a number. */
 const NAMED = 2;
-
-interface Line {
-  readonly line: number;
-  readonly point: { readonly point: string };
-}
 
 /** What the first reading decides: a range, what it speaks for, and where to go from there. */
 export function Decides({
@@ -90,20 +83,4 @@ function OutcomeLine({
       </dd>
     </div>
   );
-}
-
-/** Confirm it, or the line to read next, or the point elsewhere. */
-function whereTo({ suspects, next }: SuspectsView, state: string, lines: readonly Line[]): string {
-  const [leader] = suspects;
-  const sure = leader && leader.probability >= CONFIDENT;
-  const [to] = next;
-  if (sure || to === undefined) {
-    const confirm = leader?.confirm[0];
-    return confirm ? `${confirm.charAt(0).toUpperCase()}${confirm.slice(1)}.` : '';
-  }
-  if (to.state !== state) return `Then ${to.point} in the state ${to.state}.`;
-  const line = lines.find((one) => one.point.point === to.point)?.line;
-  return line === undefined
-    ? `Then ${to.point}, which is not on this sheet.`
-    : `Go to line ${line}, ${to.point}.`;
 }

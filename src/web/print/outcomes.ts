@@ -45,3 +45,35 @@ export function outcomesOf(
       keys: [...group].sort((a, b) => b.chance - a.chance).map(({ key }) => key),
     }));
 }
+
+/** From here on a part is confirmed by a second kind of evidence, not by another reading. */
+const CONFIDENT = 0.9;
+/** A line of the sheet. */
+export interface Line {
+  readonly line: number;
+  readonly point: { readonly point: string };
+}
+
+/** Confirm it, or the line to read next, or the point elsewhere. */
+export function whereTo(
+  { suspects, next }: Pick<SuspectsView, 'suspects' | 'next'>,
+  state: string,
+  lines: readonly Line[],
+): string {
+  const [leader] = suspects;
+  const part = leader?.parts.join();
+  const chance = suspects
+    .filter(({ parts }) => parts.join() === part)
+    .reduce((sum, one) => sum + one.probability, 0);
+  const sure = chance >= CONFIDENT;
+  const [to] = next;
+  if (sure || to === undefined) {
+    const confirm = leader?.confirm[0];
+    return confirm ? `${confirm.charAt(0).toUpperCase()}${confirm.slice(1)}.` : '';
+  }
+  if (to.state !== state) return `Then ${to.point} in the state ${to.state}.`;
+  const line = lines.find((one) => one.point.point === to.point)?.line;
+  return line === undefined
+    ? `Then ${to.point}, which is not on this sheet.`
+    : `Go to line ${line}, ${to.point}.`;
+}

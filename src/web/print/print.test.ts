@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { outcomesOf } from './outcomes.ts';
+import { outcomesOf, whereTo } from './outcomes.ts';
 import { type Group, pagesOf } from './pagination.ts';
 
 const HEIGHTS = { row: 7, group: 5, scale: 10 };
@@ -88,5 +88,37 @@ describe('what a reading decides', () => {
   });
   it('is nothing where nothing is foreseen', () => {
     expect(outcomesOf({ shows: [] }, answer([]))).toEqual([]);
+  });
+  it('leads to a line of the sheet, to a point elsewhere, or to a second kind of evidence', () => {
+    const lines = [{ line: 7, point: { point: 'SUM' } }];
+    const then = (
+      parts: readonly (readonly [string, number])[],
+      next: readonly (readonly [string, string])[],
+    ) =>
+      ({
+        suspects: parts.map(([part, probability]) => ({
+          parts: [part],
+          probability,
+          confirm: [`power off, ohms at ${part}`],
+        })),
+        next: next.map(([state, point]) => ({ state, point })),
+      }) as unknown as Parameters<typeof whereTo>[0];
+    const doubt = [
+      ['A/Q1', 0.5],
+      ['A/R1', 0.4],
+    ] as const;
+    expect(whereTo(then(doubt, [['held', 'SUM']]), 'held', lines)).toBe('Go to line 7, SUM.');
+    expect(whereTo(then(doubt, [['held', 'OUT']]), 'held', lines)).toBe(
+      'Then OUT, which is not on this sheet.',
+    );
+    expect(whereTo(then(doubt, [['clear', 'SUM']]), 'held', lines)).toBe('Then SUM in the state clear.');
+    // Two modes of one part make it sure.
+    const sure = [
+      ['A/Q1', 0.6],
+      ['A/Q1', 0.35],
+    ] as const;
+    expect(whereTo(then(sure, [['held', 'SUM']]), 'held', lines)).toBe('Power off, ohms at A/Q1.');
+    expect(whereTo(then(doubt, []), 'held', lines)).toBe('Power off, ohms at A/Q1.');
+    expect(whereTo(then([], []), 'held', lines)).toBe('');
   });
 });
