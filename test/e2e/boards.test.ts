@@ -125,12 +125,16 @@ describe('a machine from nothing', () => {
   it('that is removed is brought back, with all that was written down', async () => {
     bench = await workbench();
     const page = await bench.open();
+    const readings = async () => (await got<unknown[]>(page, '1/readings')).length;
+    const before = await readings();
+    expect(before).toBeGreaterThan(0);
     await page.getByRole('button', { name: 'Remove Harbour tide gauge totaliser' }).press('Enter');
     await page.getByText('is removed. It can be brought back below.').waitFor();
     expect(await page.violations()).toEqual([]);
     await page.reload();
     await page.getByRole('button', { name: 'Bring back Harbour tide gauge totaliser' }).press('Enter');
-    await page.getByText('218 readings').waitFor();
+    await page.getByText('Harbour tide gauge totaliser is back.').waitFor();
+    expect(await readings()).toBe(before);
     expect(bench.troubles).toEqual([]);
   });
 });
@@ -253,7 +257,9 @@ describe('a parts list from a spreadsheet', () => {
 describe('a photograph of a board', () => {
   it('is put in, marked by pointer and keys, turned and mirrored with its marks, and found both ways', async () => {
     bench = await workbench();
-    const page = await bench.open('/m/1/board/ADD');
+    const page = await bench.open();
+    const id = await described(page);
+    await page.goto(`/m/${id}/board/COUNT`);
     const picture = page.locator('svg.picture');
     await picture.waitFor();
     const file = { name: 'add.png', mimeType: 'image/png', buffer: greyPicture(900, 600) };
@@ -261,32 +267,32 @@ describe('a photograph of a board', () => {
     await page.locator('svg.picture.of-photograph').waitFor();
 
     await page.keyboard.press('p');
-    await page.getByRole('button', { name: 'Placing is done' }).waitFor();
+    await page.getByRole('button', { name: 'Placing is done', pressed: true }).waitFor();
     await page.getByRole('button', { name: 'Pins' }).click();
-    await page.getByRole('button', { name: /^ADD\/R1\.1,/ }).click();
+    await page.getByRole('button', { name: /^COUNT\/J1\.3,/ }).click();
     const box = (await picture.boundingBox())!;
     await picture.click({ position: { x: box.width / 2, y: box.height / 2 } });
     const placed = async (mark: string) =>
-      (await got<PlacementView[]>(page, '1/placements')).find((one) => one.mark === mark);
-    await expect.poll(async () => (await placed('ADD/R1.1')) !== undefined).toBe(true);
-    const first = (await placed('ADD/R1.1'))!;
-    expect(first).toMatchObject({ board: 'ADD', side: 'component' });
+      (await got<PlacementView[]>(page, `${id}/placements`)).find((one) => one.mark === mark);
+    await expect.poll(async () => (await placed('COUNT/J1.3')) !== undefined).toBe(true);
+    const first = (await placed('COUNT/J1.3'))!;
+    expect(first).toMatchObject({ board: 'COUNT', side: 'component' });
     expect(Math.abs(first.x - 0.5) + Math.abs(first.y - 0.5)).toBeLessThan(0.2);
 
-    await page.getByRole('button', { name: /^ADD\/R1\.1,/ }).click();
+    await page.getByRole('button', { name: /^COUNT\/J1\.3,/ }).click();
     for (let i = 0; i < 5; i++) await page.keyboard.press('Shift+ArrowRight');
-    await expect.poll(async () => (await placed('ADD/R1.1'))!.x).toBeGreaterThan(first.x);
-    const before = (await placed('ADD/R1.1'))!;
+    await expect.poll(async () => (await placed('COUNT/J1.3'))!.x).toBeGreaterThan(first.x);
+    const before = (await placed('COUNT/J1.3'))!;
     expect(await page.violations()).toEqual([]);
 
     await page.keyboard.press('Escape');
     await page.keyboard.press('r');
     await page.keyboard.press('m');
     await expect
-      .poll(async () => (await got<{ turn: number; mirrored: boolean }[]>(page, '1/photographs'))[0])
+      .poll(async () => (await got<{ turn: number; mirrored: boolean }[]>(page, `${id}/photographs`))[0])
       .toMatchObject({ turn: 90, mirrored: true });
-    expect(await placed('ADD/R1.1')).toEqual(before);
-    expect(await page.getByRole('button', { name: /^ADD\/R1\.1, [A-K]\d+\.$/ }).count()).toBe(1);
+    expect(await placed('COUNT/J1.3')).toEqual(before);
+    expect(await page.getByRole('button', { name: /^COUNT\/J1\.3, [A-K]\d+\.$/ }).count()).toBe(1);
 
     await page.keyboard.press('+');
     await page.keyboard.press('o');
@@ -299,18 +305,20 @@ describe('a photograph of a board', () => {
 
   it('is not needed: on the drawing a mark is found in the list by pressing on it, and its row shows where it is', async () => {
     bench = await workbench();
-    const page = await bench.open('/m/1/board/ADD');
+    const page = await bench.open();
+    const id = await described(page);
+    await page.goto(`/m/${id}/board/COUNT`);
     await page.locator('svg.picture.of-drawing').waitFor();
     await page.getByRole('button', { name: 'Points' }).click();
-    await page.getByRole('button', { name: /^ADD\/Q2\.c,/ }).click();
-    await page.locator('.name-text', { hasText: 'Q2.c' }).waitFor();
+    await page.getByRole('button', { name: /^COUNT\.4 |^COUNT\.4,/ }).click();
+    await page.locator('.name-text', { hasText: 'COUNT.4' }).waitFor();
     const sign = page.locator('svg.picture .sign-ground').first();
     const spot = (await sign.boundingBox())!;
     await page.mouse.click(spot.x + spot.width / 2, spot.y + spot.height / 2);
-    await expect.poll(() => page.locator('.name-text').textContent()).not.toBe('Q2.c');
+    await expect.poll(() => page.locator('.name-text').textContent()).not.toBe('COUNT.4');
     await page.keyboard.press('ArrowDown');
     await page.keyboard.press('Enter');
-    await page.waitForURL(/\/m\/1\/bench\?/);
+    await page.waitForURL(/\/m\/\d+\/bench\?/);
     expect(bench.troubles).toEqual([]);
   });
 });

@@ -71,10 +71,6 @@ export function Board({ machine, board, query }: BoardProps) {
   const answered = unit === undefined || ranking.value !== undefined || ranking.problem !== undefined;
   const wantedState = query.get('state') ?? begun ?? (answered ? next[0]?.state : undefined) ?? '';
   const state = known.has(wantedState) ? wantedState : answered ? machine.states[0]?.name : undefined;
-  useEffect(() => {
-    // What was proposed on arrival stays, whatever the next ranking proposes.
-    if (answered && state !== undefined) setBegun((before) => before ?? state);
-  }, [answered, state]);
   const bench = useLive(
     api.machines[':id'].bench,
     unit === undefined || state === undefined ? undefined : { param, query: { unit, state } },
@@ -88,6 +84,11 @@ export function Board({ machine, board, query }: BoardProps) {
   const [view, setView] = useState<View>(WHOLE);
   const [list, setList] = useState<ListKind>('parting');
   const [byHand, setByHand] = useState(query.get('point') ?? undefined);
+  const ranked = ranking.value?.table.state === 'ready';
+  useEffect(() => {
+    // What was proposed on arrival stays, once it comes from a ranking or somebody is at work with it.
+    if (state !== undefined && (ranked || byHand !== undefined)) setBegun((before) => before ?? state);
+  }, [state, ranked, byHand]);
   const [placing, setPlacing] = useState(false);
   const [moving, setMoving] = useState<{ readonly mark: string; readonly at: Place }>();
   const [said, say] = useState('');

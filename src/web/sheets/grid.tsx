@@ -88,15 +88,14 @@ const TOUCH_REM = 2.75;
 const HEAD_REM = 3.5;
 const NO_NOTES: ReadonlyMap<string, ReadonlyMap<string, CellNote>> = new Map();
 const NEW = 'new';
+/** No row's key: the first row, whatever it is. */
+const FIRST = '';
 
 export function Grid(props: GridProps) {
   const { label, columns, rows, notes = NO_NOTES, grows = false, onWrite, tall = true } = props;
   const scroller = useRef<HTMLDivElement>(null);
   const id = useId();
-  const [place, setPlace] = useState<{ key: string; column: number }>({
-    key: rows[0]?.key ?? NEW,
-    column: 0,
-  });
+  const [place, setPlace] = useState({ key: FIRST, column: 0 });
   const [from, setFrom] = useState<Cell>();
   const [editing, show] = useState<Editing>();
   /** The same, at once: a field that goes away loses the focus, too, and must not be written twice. */
