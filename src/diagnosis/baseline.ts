@@ -155,7 +155,12 @@ export class Baseline {
       const found =
         before && sameList(before.list, list)
           ? before
-          : { list, ...readingsOf({ ...machine, readings: list }, id, this.sites, this.known) };
+          : {
+              list,
+              ...readingsOf({ ...machine, readings: list }, id, this.sites, this.known, (visit) =>
+                this.looksSound(visit),
+              ),
+            };
       this.read.set(id, found);
       return found;
     };
@@ -186,10 +191,10 @@ export class Baseline {
 
     this.prepare(everything.filter((d) => !this.placed.has(d)));
     const history = own.history.map((d) => this.soundDatum(d, 0)).filter((d) => Number.isFinite(d.expected));
-    const soundThen = this.fitsSound(history);
+    const soundThen = this.looksSound(history);
     if (!soundThen)
       this.notes.push(
-        `${history.length} earlier readings of ${unit} do not fit a sound unit: it was not sound then, and they are not used`,
+        `${history.length} earlier readings of ${unit}, from before it was sound or repaired, do not fit a sound unit, and they are not used`,
       );
     const soundData = [
       ...(soundThen ? history : []),
@@ -760,18 +765,22 @@ export class Baseline {
   }
 
   /** Whether readings of an earlier visit look like those of a sound unit: next to none is off by more than the drawing allows. */
-  private fitsSound(data: readonly SoundDatum[]): boolean {
-    const parameters = this.table.netlist.parameters.length;
+  private looksSound(visit: readonly Datum[]): boolean {
+    let read = 0;
     let off = 0;
-    for (const d of data) {
-      let variance = d.variance + d.rest + MODEL_SIGMA ** 2;
-      for (let k = 0; k < d.row.indices.length; k++)
-        if (d.row.indices[k]! < parameters || d.row.indices[k]! >= this.size - this.visits.size)
-          variance += d.row.values[k]! ** 2;
-      const gross = Math.max(HISTORY_VOLTS, HISTORY_Z * Math.sqrt(variance));
-      if (Math.abs(d.value - d.expected) > gross) off++;
+    for (const d of visit) {
+      if (!this.computed(d.condition, d.site.net)) continue;
+      const feed = this.feed(d.reading.unit);
+      const slope = this.soundSlope(d.ambient, d.condition, d.site.net, feed);
+      if (!slope) continue;
+      read++;
+      const level = this.pointsAt(d.ambient, feed)[d.condition]!.volts[d.site.net]!;
+      const expected = (level * d.meterOhms) / (d.meterOhms + slope.ohms);
+      const variance =
+        d.variance + slope.rest + MODEL_SIGMA ** 2 + (d.gain * expected) ** 2 + rowTimesItself(slope.row);
+      if (Math.abs(d.value - expected) > Math.max(HISTORY_VOLTS, HISTORY_Z * Math.sqrt(variance))) off++;
     }
-    return off <= 0.03 * data.length;
+    return off <= 0.03 * read;
   }
 
   /** What the sound readings leave over at their points, summed by condition and net. */
@@ -827,6 +836,13 @@ export class Baseline {
       variance: Math.max(MODEL_SIGMA ** 2 * 0.1, MODEL_SIGMA ** 2 + (learnt?.variance ?? 0)),
     };
   }
+}
+
+/** The variance that independent deviations of one spread each make, V². */
+function rowTimesItself({ values }: Row): number {
+  let sum = 0;
+  for (const x of values) sum += x * x;
+  return sum;
 }
 
 /** The readings of a unit and what counts of them. */

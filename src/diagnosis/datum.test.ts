@@ -79,6 +79,37 @@ describe('the readings that count', () => {
   it('are volts of the unit in conditions of the machine', () => {
     expect(read({ unit: 'east' }, { quantity: 'ohm' }, { condition: 'gone' }, { value: 7 }).now).toEqual([7]);
   });
+  it('go on over a pause while the unit is not sound, until it was sound or repaired', () => {
+    const visits = [
+      { value: 1, takenAt: '2020-01-01' },
+      { value: 2, takenAt: '2022-01-01', point: 'C2' },
+      { value: 3, takenAt: '2024-01-01', point: 'B1' },
+      { value: 4, takenAt: '2026-01-01', point: 'B2' },
+    ];
+    const at = (sound: readonly number[], repaired?: string) => {
+      const m = withReadings(machine, visits.map(reading));
+      const repairs =
+        repaired === undefined ? [] : [{ unit: 'west', date: repaired, part: 'A/Q1', mode: '' }];
+      const { now, history } = readingsOf(
+        { ...m, repairs },
+        'west',
+        sitesOf(m, netlist),
+        undefined,
+        (visit) => visit.some((d) => sound.includes(d.value)),
+      );
+      return [now.map((d) => d.value), history.map((d) => d.value)];
+    };
+    expect(at([])).toEqual([[1, 2, 3, 4], []]);
+    expect(at([1, 2])).toEqual([
+      [3, 4],
+      [1, 2],
+    ]);
+    expect(at([3])).toEqual([[4], [1, 2, 3]]);
+    expect(at([], '2022-06-01')).toEqual([
+      [3, 4],
+      [1, 2],
+    ]);
+  });
   it('leave those of earlier visits to the history', () => {
     const old = { value: 1, takenAt: '2023-01-01' };
     const lately = { value: 2, takenAt: '2024-05-01', point: 'C2' };

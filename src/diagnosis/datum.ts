@@ -40,16 +40,19 @@ function day(takenAt: string): number {
 /**
  * The readings of one unit: those that count now, and those of earlier visits.
  *
- * The latest reading of a point in a condition counts. Readings taken more than 45 days before the last one belong to
- * earlier visits: history, to be used when the unit was sound then.
+ * The latest reading of a point in a condition counts. A visit is what was read without a gap of more than VISIT_GAP_DAYS. The last one
+ * counts; an earlier one at which the unit was not sound is of the same trouble and counts too, unless the unit was sound, or
+ * repaired, in between. What is before that is history.
  *
  * @param known  data of readings of the same machine and the same sites, to be given again
+ * @param wasSound  whether a visit's readings are those of a sound unit; without it, it was
  */
 export function readingsOf(
   machine: Machine,
   unit: string,
   sites: ReadonlyMap<string, Site>,
   known: WeakMap<Reading, Datum> = new WeakMap(),
+  wasSound: (visit: readonly Datum[]) => boolean = () => true,
 ): { now: Datum[]; history: Datum[] } {
   const index = new Map(machine.conditions.map((c, i) => [c.name, i]));
   const days = new Map<string, number>();
@@ -98,7 +101,20 @@ export function readingsOf(
     }
     return [...kept.values()].sort((a, b) => a.order - b.order).map((x) => toDatum(x.reading));
   };
+  const repaired = Math.max(
+    -Infinity,
+    ...(machine.repairs ?? [])
+      .map((r) => (r.unit === unit ? dayOf(r.date) : -Infinity))
+      .filter(Number.isFinite),
+  );
   const recent = own.filter((x) => !(x.day < last - VISIT_GAP_DAYS));
-  const older = own.filter((x) => x.day < last - VISIT_GAP_DAYS);
+  let older = own.filter((x) => x.day < last - VISIT_GAP_DAYS);
+  while (older.length > 0) {
+    const end = older.reduce((most, x) => Math.max(most, x.day), -Infinity);
+    const visit = older.filter((x) => x.day >= end - VISIT_GAP_DAYS);
+    if (end <= repaired || wasSound(latest(visit))) break;
+    recent.push(...visit);
+    older = older.filter((x) => !visit.includes(x));
+  }
   return { now: latest(recent), history: latest(older) };
 }

@@ -330,3 +330,15 @@ describe('the next reading', () => {
     }
   });
 });
+
+describe('a pause in the search', () => {
+  it('does not turn the readings of the trouble into history', () => {
+    const faults = ['A/Q1:short-ce:3'];
+    const winter = west({ seed: 5, faults, takenAt: '2024-01-10T10:00' });
+    const spring = west({ seed: 6, faults, takenAt: '2024-05-10T10:00' });
+    const before = diagnosis(withReadings(machine, winter));
+    const after = diagnosis(withReadings(machine, [...winter, spring[0]!]));
+    expect(partProbability(after, 'A/Q1')).toBeGreaterThan(0.5);
+    expect(partProbability(after, 'A/Q1')).toBeCloseTo(partProbability(before, 'A/Q1'), 1);
+  });
+});
