@@ -14,7 +14,7 @@ const TOP = 118;
 const ROW = 104;
 export const CONTACT = { width: 26, height: 46, y: HEIGHT - MARGIN - 23 } as const;
 const BOTTOM = CONTACT.y - 50;
-export const SOCKET_Y = 70;
+const SOCKET_Y = 70;
 const ELECTROLYTIC_FARADS = 1e-6;
 
 export interface Spot {
