@@ -483,6 +483,9 @@ export function Board({ machine, board, query }: BoardProps) {
             onRead={toBench}
             onUnplace={() => void unplace()}
           />
+          {unit !== undefined && !bench.value && !bench.problem && (
+            <p className="label">Reckoning the levels</p>
+          )}
           {bench.problem && <p className="refusal">No levels: {bench.problem.message}</p>}
           {lost && (
             <p className="label">

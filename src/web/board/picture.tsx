@@ -56,7 +56,7 @@ export interface PictureProps {
   readonly onPlace: (name: string, at: Place, done: boolean) => void;
 }
 
-export const MARGIN = { left: 34, top: 34, right: 4, bottom: 6 };
+const MARGIN = { left: 34, top: 34, right: 4, bottom: 6 };
 const CLICK = 5;
 const NEAR = 16;
 

@@ -1,6 +1,6 @@
 /** The sheets of a machine in the words of the trade: what each is for, and how wide its columns are. */
 
-import { PART_KINDS, SHEET_COLUMNS } from '../../machine/index.ts';
+import { PART_KINDS } from '../../machine/index.ts';
 import type { SheetName } from '../../server/index.ts';
 
 export interface SheetWords {
@@ -91,10 +91,6 @@ export function columnWords(sheet: SheetPage, column: string): readonly string[]
 /** Which sheet's file a page shows, for its findings. */
 export function fileOfPage(page: SheetPage): string {
   return page === 'machine' ? 'machine.json' : page === 'wiring' ? 'parts.csv' : `${page}.csv`;
-}
-
-export function isSheet(page: string): page is SheetName {
-  return SHEET_COLUMNS.has(`${page}.csv`) && page in SHEET_PAGES;
 }
 
 const LEAST = 4.5;
