@@ -93,7 +93,7 @@ export function fileOfPage(page: SheetPage): string {
   return page === 'machine' ? 'machine.json' : page === 'wiring' ? 'parts.csv' : `${page}.csv`;
 }
 
-const LEAST = 4.5;
+const LEAST = 5.25;
 const MOST = 30;
 /** Of a cell beside its text, rem. */
 const ROOM = 1.25;
