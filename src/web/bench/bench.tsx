@@ -157,6 +157,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   const enter = async () => {
     if (!target || taking.busy) return;
     if (waits) {
+      setHeld(held && { ...held, change: false });
       onMove({ state: target.state });
       taking.say(`The machine is in ${target.state}.`);
       return;
