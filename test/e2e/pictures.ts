@@ -74,10 +74,9 @@ async function evening({ open }: Workbench): Promise<void> {
   await picture(page, 'why');
 
   await page.getByLabel('part', { exact: true }).fill('ADD/R40');
+  await page.getByLabel('has failed by').selectOption('open');
   await page.getByText('of this state would', { exact: false }).waitFor();
-  await page.locator('.what-if').scrollIntoViewIfNeeded();
   await told(page, 'What if');
-  await picture(page, 'what-if');
 
   await page.emulateMedia({ colorScheme: 'dark' });
   await page.goto('/m/1/bench?unit=south&state=counter%200&point=CARRY');

@@ -28,7 +28,7 @@ export function Field({ ref, text, unit, twin, read, stuck, wrong, onText }: Fie
       </span>
       <input
         ref={ref}
-        className={text.length > 6 ? 'longer' : undefined}
+        className={text === '' ? 'empty' : text.length > 6 ? 'longer' : undefined}
         data-keys="page"
         aria-label={`Reading of ${unit}, volts`}
         aria-invalid={wrong}
