@@ -66,7 +66,13 @@ function answers(machine: Machine, table: FaultTable): { first: number; times: T
     reckoning.diagnosis();
     reckoning.next();
   });
-  const places = [...machine.readings.keys()].filter((k) => machine.readings[k]!.unit === 'south');
+  // Of the last visit: what was read before the unit failed is not what a person at the bench changes.
+  const south = [...machine.readings.keys()].filter((k) => machine.readings[k]!.unit === 'south');
+  const last = south
+    .map((k) => machine.readings[k]!.takenAt.slice(0, 10))
+    .sort()
+    .at(-1);
+  const places = south.filter((k) => machine.readings[k]!.takenAt.startsWith(last!));
   const times: Times[] = [];
   for (let change = 0; change < CHANGES; change++) {
     const at = places[Math.floor(((change + 0.5) * places.length) / CHANGES)]!;

@@ -62,8 +62,6 @@ export interface DrawingOffset {
 /** What the sound readings teach, whatever the unit in question reads but for the parameters that are wide. */
 interface Taught {
   readonly data: readonly SoundDatum[];
-  /** How many readings of the unit's are like each. */
-  readonly weights: readonly number[];
   readonly wide: readonly number[];
   /** The fits before each widening and after the last. */
   readonly fits: readonly SparseGaussian[];
@@ -109,8 +107,8 @@ export class Baseline {
   /** Variance of offsets that were set free because a sound unit contradicts the drawing there. */
   private readonly free = new Map<string, number>();
   private readonly alike = new Map<SoundDatum, number>();
-  /** The same for sound readings, where none of them is the unit's own. */
-  private alikeSound = new Map<SoundDatum, number>();
+  /** The same for the sound readings, among themselves: they are a fit of their own. */
+  private readonly alikeSound: Map<SoundDatum, number>;
   private readonly fed = new Map<string, Machine['conditions']>();
   private readonly feedKeys = new Map<string, string>();
   private readonly twinByNet: Map<string, Datum[]> = new Map();
@@ -206,22 +204,11 @@ export class Baseline {
     this.learntOnly = own.now.filter((_, i) => !Number.isFinite(now[i]!.expected));
 
     this.blocks = blocks;
-    const apart = own.history.length === 0;
-    if (apart && like && like.read.get(unit)!.history.length === 0 && sameList(like.taught.data, soundData)) {
-      // Readings of other units are not like those of this one.
-      this.alikeSound = like.alikeSound;
-      this.countAlike(this.data, this.alike);
-    } else {
-      this.countAlike(apart ? this.data : [...soundData, ...this.data], this.alike);
-      if (apart) this.countAlike(soundData, this.alikeSound);
-    }
+    this.countAlike(this.data, this.alike);
+    const same = like?.layout === this.layout && sameList(like.taught.data, soundData);
+    this.alikeSound = same ? like.alikeSound : this.countAlike(soundData, new Map());
     this.start = this.priorMean(blocks, parameters);
-    const weights = soundData.map((d) => this.likeOf(d));
-    const same =
-      like?.layout === this.layout &&
-      sameList(like.taught.data, soundData) &&
-      sameList(like.taught.weights, weights);
-    this.taught = this.teach(soundData, weights, same ? like.taught : undefined);
+    this.taught = this.teach(soundData, same ? like.taught : undefined);
     this.gaussian = this.taught.gaussian;
     // Which of the freed offsets are the unit's too is for its readings to say.
     if (like && this.taught === like.taught && this.free.size === 0) this.offsets = like.offsets;
@@ -229,7 +216,7 @@ export class Baseline {
   }
 
   /** What the sound readings teach. `before`: of the same sound readings, from whose parts it may differ only by the widened parameters. */
-  private teach(soundData: readonly SoundDatum[], weights: readonly number[], before?: Taught): Taught {
+  private teach(soundData: readonly SoundDatum[], before?: Taught): Taught {
     const parameters = this.table.netlist.parameters.length;
     const { blocks } = this;
     const fits: SparseGaussian[] = [];
@@ -264,7 +251,6 @@ export class Baseline {
     drawing.push(...this.drawnElsewhere(kept, parameters, gaussian));
     return {
       data: soundData,
-      weights,
       wide,
       fits,
       gaussian,
@@ -476,7 +462,7 @@ export class Baseline {
     return this.alike.get(d) ?? this.alikeSound.get(d) ?? 1;
   }
 
-  private countAlike(data: readonly SoundDatum[], into: Map<SoundDatum, number>): void {
+  private countAlike(data: readonly SoundDatum[], into: Map<SoundDatum, number>): Map<SoundDatum, number> {
     const units = new Map<string, Map<number, SoundDatum[]>>();
     for (const d of data) {
       let groups = units.get(d.reading.unit);
@@ -491,6 +477,7 @@ export class Baseline {
     }
     for (const groups of units.values())
       for (const list of groups.values()) for (const d of list) into.set(d, list.length);
+    return into;
   }
 
   private fit(prior: readonly Coupling[], data: readonly SoundDatum[]): SparseGaussian {

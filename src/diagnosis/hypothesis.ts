@@ -119,7 +119,9 @@ function solvedPair(
   const b = table.faults[second]!.fault;
   const start =
     caseVolts(table, solver, { faults: [first], logPrior: 0 }, condition) ?? table.sound[condition]!.volts;
-  solver.setParts(undefined, table.ambient);
+  // Deviations of nothing, and not none: the solver then begins anew. Devices would else keep stamps of what was solved before, and
+  // the answer would depend on it, if by less than the table's accuracy.
+  solver.setParts(new Float64Array(table.netlist.parameters.length), table.ambient);
   const pins = new Map<string, number>();
   let volts: Float64Array | undefined;
   if (!moves(second)) volts = start;
@@ -127,6 +129,7 @@ function solvedPair(
     const point = solver.solve(table.conditions[condition]!, {
       edit: joinedEdits(a.edit, b.edit),
       start,
+      stateLost: table.known(first, condition) && table.stateLost(first, condition),
       accuracy: 'table',
     });
     if (point.converged) volts = point.volts;

@@ -8,6 +8,7 @@
 import type { CircuitSolver } from '../circuit/index.ts';
 import type { SoundDatum } from './baseline.ts';
 import { type Case, pointVolts } from './hypothesis.ts';
+import { steadily } from './steadily.ts';
 import type { FaultTable } from './table.ts';
 
 /** Tolerance of the moves, as a share of them: severities lie between the grades, parts off their values. */
@@ -63,6 +64,10 @@ export interface PairQuestion {
 interface Pair {
   readonly faults: readonly [number, number];
   readonly score: number;
+}
+
+function graded(table: FaultTable, fault: number): number {
+  return table.faults[fault]!.fault.grade ? 1 : 0;
 }
 
 /** The likeliest double faults, best first by a tolerant look at their solved points; at most WEIGHED. */
@@ -122,7 +127,11 @@ export function likelyPairs(question: PairQuestion): Case[] {
       }
       if (score > 0) ranked.push({ s, score: score + logShare[s.fault]! });
     }
-    ranked.sort((a, b) => b.score - a.score);
+    steadily(
+      ranked,
+      (x) => x.score,
+      (x) => [x.s.fault],
+    );
     // One severity of each second: the best.
     const modes = new Set<number>();
     const close: { s: SeenFault; score: number }[] = [];
@@ -140,15 +149,24 @@ export function likelyPairs(question: PairQuestion): Case[] {
     let start = logShare[first]!;
     for (let i = 0; i < n; i++) start += base[i]!;
     close.forEach(({ s, score }, rank) => {
-      const key = [first, s.fault].sort((a, b) => a - b).join(' ');
+      // The same pair may be met from either side; the one whose severity may move stands first, for only its can be fitted.
+      const faults = [first, s.fault].sort((a, b) => graded(table, b) - graded(table, a) || a - b) as [
+        number,
+        number,
+      ];
+      const key = faults.join(' ');
       if (made.has(key)) return;
       made.add(key);
-      const pair: Pair = { faults: [first, s.fault], score: start + score };
+      const pair: Pair = { faults, score: start + score };
       if (rank < SURELY) sure.push(pair);
       else scored.push(pair);
     });
   }
-  scored.sort((a, b) => b.score - a.score);
+  steadily(
+    scored,
+    (x) => x.score,
+    (x) => x.faults,
+  );
   const pairs = [...sure, ...scored.slice(0, SOLVED)].map(({ faults: [a, b] }) => {
     const item: Case = {
       faults: [a, b],
@@ -157,7 +175,11 @@ export function likelyPairs(question: PairQuestion): Case[] {
     };
     return { item, score: solvedScore(question, item) + item.logPrior };
   });
-  pairs.sort((a, b) => b.score - a.score);
+  steadily(
+    pairs,
+    (x) => x.score,
+    (x) => x.item.faults,
+  );
   return pairs.slice(0, WEIGHED).map(({ item }) => item);
 }
 
@@ -181,7 +203,11 @@ function firstsOf(
   };
   const best = (score: (s: SeenFault) => number): number[] => {
     const rated = [...bySeen.values()].map((s) => ({ s, score: score(s) + logShare[s.fault]! }));
-    rated.sort((a, b) => b.score - a.score);
+    steadily(
+      rated,
+      (x) => x.score,
+      (x) => [x.s.fault],
+    );
     // One severity of each mode: the best.
     const modes = new Set<number>();
     return rated.flatMap(({ s }) => {

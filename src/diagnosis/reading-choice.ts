@@ -9,6 +9,7 @@ import { type Component, informationBits } from './next-reading.ts';
 import { netOfPoint, type Site } from './site.ts';
 import { NO_ROW, type Row, rowTimes } from './sparse-gaussian.ts';
 import { learntSigma, type Stage, spoilt } from './stage.ts';
+import { steadily } from './steadily.ts';
 import type { Weighed, Weighing } from './weighing.ts';
 
 export interface NextReading {
@@ -44,6 +45,8 @@ const OUTCOMES = [
   { z: 0, weight: 2 / 3 },
   { z: 1.7320508075688772, weight: 1 / 6 },
 ];
+/** Bits a minute that are nothing. */
+const NO_RATE = 1e-6;
 /** Another first is taken only when the two steps bring so much more a minute. */
 const STEP_GAIN = 1.15;
 /** A hypothesis that moves a place by less leaves it alone, volts; all together must move it with this probability. */
@@ -100,7 +103,12 @@ class ReadingChoice {
       const bits = informationBits(components);
       return { condition, site, components, bits, rate: bits / Math.max(0.1, site.minutes) };
     });
-    places.sort((a, b) => b.rate - a.rate);
+    const order = new Map([...this.weighing.baseline.sites.values()].map((site, i) => [site, i]));
+    steadily(
+      places,
+      (x) => x.rate,
+      (x) => [x.condition, order.get(x.site)!],
+    );
     return this.twoSteps(places).slice(0, limit);
   }
 
@@ -148,7 +156,8 @@ class ReadingChoice {
             living.map(({ k, p }) => ({ ...second.components[k]!, probability: p })),
           );
           const rate = found / Math.max(0.1, second.site.minutes);
-          if (rate <= most) continue;
+          // What brings nothing is not gone for, however the rounding falls.
+          if (rate <= most + NO_RATE) continue;
           most = rate;
           next = second;
         }
@@ -195,10 +204,15 @@ class ReadingChoice {
           continue;
         }
         const bits = rough[c * nets.length + site.net]!;
-        if (bits > 0) open.push({ condition: c, site, rate: bits / Math.max(0.1, site.minutes) });
+        if (bits > NO_RATE) open.push({ condition: c, site, rate: bits / Math.max(0.1, site.minutes) });
       }
     });
-    open.sort((a, b) => b.rate - a.rate);
+    const order = new Map([...baseline.sites.values()].map((site, i) => [site, i]));
+    steadily(
+      open,
+      (x) => x.rate,
+      (x) => [x.condition, order.get(x.site)!],
+    );
     for (const { condition, site } of open.slice(0, most)) {
       const nominal = this.weighing.table.sound[condition]!.volts[site.net]!;
       const row = baseline.soundSlope(this.weighing.table.ambient, condition, site.net);
@@ -413,7 +427,11 @@ function living(w: Weighing): Alive[] {
     put({ faults: [fault], logPrior: 0 }, probability, w.soundCase);
   for (const { stage, probability } of w.stages)
     list.push({ probability, item: { faults: [], logPrior: 0 }, stage, weighed: w.soundCase });
-  list.sort((a, b) => b.probability - a.probability);
+  steadily(
+    list,
+    (x) => Math.log(x.probability),
+    (x) => x.item?.faults ?? [],
+  );
   const kept = list.filter((x, i) => i < ALIVE && x.probability > ALIVE_LEAST);
   // What an unknown fault would read is anything within the range.
   if (w.unexplained > ALIVE_LEAST)

@@ -32,6 +32,7 @@ import {
 import { netOfPoint } from './site.ts';
 import { type Deviations, NO_ROW, type Row, rowTimes } from './sparse-gaussian.ts';
 import { type Flow, flowOf, learntSigma, type Stage, spoilt } from './stage.ts';
+import { steadily } from './steadily.ts';
 import type { FaultTable } from './table.ts';
 
 /** Probability that a reading is a slip of the probe, and that a reading is beyond an unknown fault's reach. */
@@ -65,6 +66,7 @@ const GROSS_VOLTS = 0.6;
 const LEFT_WEIGHT = 0.4;
 const REMARK_VOLTS = 1;
 /** A case so far below the best (natural log) is not weighed again for a change that cannot bring it up; what a change of one reading can. */
+const FEW_READINGS = 60;
 const HOPELESS_LOG = 30;
 const CHANGE_LOG = 20;
 /** Prepared cases are kept up to so many numbers, and each until so many of its readings are surer or less sure than they were. */
@@ -138,7 +140,7 @@ interface Prepared {
   /** Mean at the deviations' zero. */
   readonly level: Float64Array;
   readonly mean: Float64Array;
-  /** Of each reading, and which part of it was the reading's own. */
+  /** Of each reading without its own noise, and the noise that `ready` is made with. */
   readonly variance: Float64Array;
   readonly noise: Float64Array;
   /** How its readings may be off together: the model at a net's level (so many: `levels`), then leakages. */
@@ -345,8 +347,10 @@ export class Weighing {
     let changed = 0;
     for (const [reading, look] of this.looks) if (before.looks.get(reading) !== look) changed++;
     const slack = CHANGE_LOG * (changed + Math.abs(before.looks.size - this.looks.size));
-    for (const [key, old] of before.weighedNow)
-      this.weighedBefore.set(key, { w: old.w, slack: old.slack + slack });
+    // Where there are few readings a case costs next to nothing.
+    if (this.data.length > FEW_READINGS)
+      for (const [key, old] of before.weighedNow)
+        this.weighedBefore.set(key, { w: old.w, slack: old.slack + slack });
     if (2 * before.cases.size * this.data.length ** 2 > MOST_NUMBERS) return;
     if (!before.baseline.teachesAs(this.baseline)) return;
     if (before.gaussian === this.gaussian) this.cases = before.cases;
@@ -354,7 +358,7 @@ export class Weighing {
   }
 
   private sortWeighed(): void {
-    this.weighed.sort((a, b) => b.evidence + b.item.logPrior - a.evidence - a.item.logPrior);
+    steadily(this.weighed, rank, ({ item }) => item.faults);
   }
 
   /** What a reading is off a sound unit's mean, and with which variance. */
@@ -643,6 +647,7 @@ export class Weighing {
     const rooted = before?.root === gaussian.root ? before.rooted : this.covariance(linear);
     const covariance = rooted.slice();
     gaussian.correct(linear.rows, covariance);
+    const variance = Float64Array.from(data, (_, i) => covariance[i * n + i]!);
     for (let i = 0; i < n; i++) covariance[i * n + i]! += own[i]!;
     const level =
       before?.level ?? Float64Array.from(data, (_, i) => linear.mu[i]! + this.modelOf(linear, i).offset);
@@ -654,7 +659,7 @@ export class Weighing {
       rooted,
       level,
       mean,
-      variance: Float64Array.from(data, (_, i) => covariance[i * n + i]!),
+      variance,
       noise: Float64Array.from(data, (d) => d.variance),
       ways: [...levels, ...this.leakyWays(linear.rows)],
       levels: levels.length,
@@ -856,9 +861,8 @@ export class Weighing {
     const sigma = new Float64Array(n);
     const residual = new Float64Array(n);
     const wider = this.widerThan(prepared.noise);
-    for (const { i, by } of wider) sigma[i] = by;
     for (let i = 0; i < n; i++) {
-      sigma[i] = Math.sqrt(variance[i]! + sigma[i]!);
+      sigma[i] = Math.sqrt(variance[i]! + data[i]!.variance);
       residual[i] = data[i]!.value - mean[i]!;
     }
     const against = item.faults.reduce((sum, f) => sum + (this.leftOut.get(f) ?? 0), 0);
@@ -974,14 +978,15 @@ export class Weighing {
       data,
       sound: this.soundCase,
       solvedPair: (faults) => this.baseline.grounds.solvedPair(faults),
-      firsts: this.weighed,
+      // Beyond that it is not known how far behind they are.
+      firsts: this.weighed.filter((w) => rank(w) > rank(best) - HOPELESS_LOG),
       seen,
       logShare: this.logShare,
       logDouble: Math.log(DOUBLE_PRIOR),
       logOf: (r, variance) => this.logOf(r, variance),
     });
     const found = pairs.flatMap((item) => this.weighedCase(item) ?? []);
-    found.sort((a, b) => b.evidence + b.item.logPrior - a.evidence - a.item.logPrior);
+    steadily(found, rank, ({ item }) => item.faults);
     const top = Math.max(
       found[0] ? found[0].evidence + found[0].item.logPrior : -Infinity,
       best.evidence + best.item.logPrior,
@@ -1047,6 +1052,10 @@ function levelWays(data: readonly SoundDatum[], mean: Float64Array): LooseWay[] 
   }));
 }
 
+function rank({ evidence, item }: Weighed): number {
+  return evidence + item.logPrior;
+}
+
 function soundLinearOf(data: readonly SoundDatum[]): Linear {
   const n = data.length;
   return {
@@ -1067,7 +1076,8 @@ function highest(
   wanted: (index: number) => boolean,
   plus: Float64Array,
 ): number[] {
-  const total = scores.map((x, i) => (wanted(i) ? x + plus[i]! : -Infinity));
+  // Rounded, so that equals are equal.
+  const total = scores.map((x, i) => (wanted(i) ? Math.round((x + plus[i]!) * 1e6) : -Infinity));
   const least = total.slice().sort().at(-count) ?? -Infinity;
   const found: number[] = [];
   total.forEach((x, i) => {
