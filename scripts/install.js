@@ -1,7 +1,7 @@
 /** The packages that package-lock.json lists, installed when they are not there or not the ones it lists. */
 
 import { existsSync, readFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import { root, run, runNode, Stopped, step } from './step.js';
 
 /**
@@ -14,19 +14,31 @@ export async function installPackages() {
   if (!reason) return;
   console.error(`Installing the packages that Sisterboard needs, because ${reason}.`);
   console.error('This asks the npm registry; it takes some ten seconds, on a slow line a few minutes.');
+  console.error(
+    'Where no ready-made store can be had for this machine it is compiled: a minute or two more.',
+  );
   // A lock file that agrees with package.json is taken as it stands; otherwise npm brings it up to date.
   const verb = lockAgrees(root) ? 'ci' : 'install';
   const args = [verb, '--include=dev', '--no-audit', '--no-fund', '--no-update-notifier', '--loglevel=error'];
   const npm = process.env.npm_execpath;
+  const env = { ...process.env, ...headers() };
   const { code } = await step(`Installing packages (npm ${verb})`, () =>
-    npm ? runNode(npm, args) : run('npm', args, { shell: process.platform === 'win32' }),
+    npm ? runNode(npm, args, { env }) : run('npm', args, { env, shell: process.platform === 'win32' }),
   );
   const left = installFault(root);
   if (code === 0 && !left) return;
   throw new Stopped(
     `npm ${verb} did not succeed${left ? ` (${left})` : ''}. Sisterboard needs the npm registry for its first start only:\n` +
-      'check the connection, then run the same command again.',
+      'check the connection, then run the same command again. If better-sqlite3 is what failed, it could neither be fetched\n' +
+      'ready-made nor be compiled: install a C++ compiler, make and Python 3.',
   );
+}
+
+/** Where the headers of this Node.js lie beside it, a package that must be compiled need not fetch them. */
+function headers() {
+  const prefix = dirname(dirname(process.execPath));
+  const there = existsSync(join(prefix, 'include', 'node', 'node.h'));
+  return there && !process.env.npm_config_nodedir ? { npm_config_nodedir: prefix } : {};
 }
 
 /**
