@@ -113,6 +113,8 @@ describe('the key of a fault table', () => {
     expect(tableKey(read)).toBe(tableKey(machine));
     const noted = { ...machine, parts: machine.parts.map((p) => ({ ...p, note: 'seen' })), name: 'other' };
     expect(tableKey(noted)).toBe(tableKey(machine));
+    const told = { ...machine, conditions: machine.conditions.map((c) => ({ ...c, steps: 'press it' })) };
+    expect(tableKey(told)).toBe(tableKey(machine));
   });
   it('changes with a part value, a net, a rail, a type, a drive, a hint and the room', () => {
     const [first, ...rest] = machine.parts;

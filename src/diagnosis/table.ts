@@ -445,7 +445,12 @@ export function tableKey(machine: Machine): string {
     ambient: tableAmbient(machine),
     reference: machine.reference,
     rails: machine.rails,
-    conditions: fedConditions(machine, tableUnit(machine)),
+    // Not the words that bring a unit there.
+    conditions: fedConditions(machine, tableUnit(machine)).map(({ name, drives, hints }) => ({
+      name,
+      drives,
+      hints,
+    })),
     parts: machine.parts.map(({ note: _, ...p }) => p),
     types: [...machine.types.values()].filter((t) => used.has(t.type)),
   });

@@ -22,16 +22,16 @@ export function withRepairNote(
     .flatMap(({ parts, modes }) => parts.map((part, i) => `${part}:${modes[i]}`))
     .flatMap((suspect) => {
       const factor = factors.get(suspect) ?? 1;
-      return factor > LEAST_MOVE || factor < 1 / LEAST_MOVE ? [`${suspect} by ${figure(factor)}`] : [];
+      return factor > LEAST_MOVE || factor < 1 / LEAST_MOVE ? [`${suspect} is ${figure(factor)}`] : [];
     });
   const on = counted === 1 ? '1 repair on record counts' : `${counted} repairs on record count`;
   const text =
     moved.length === 0
       ? `${on} in the priors; the foremost suspects' have hardly moved`
-      : `${on} and multiplied priors: ${[...new Set(moved)].join(', ')}`;
+      : `${on}: before any reading, ${[...new Set(moved)].join(', ')} likely as without ${counted === 1 ? 'it' : 'them'}`;
   return { ...diagnosis, notes: [...diagnosis.notes, text] };
 }
 
 function figure(factor: number): string {
-  return factor.toFixed(factor < 10 ? (factor < 1 ? 2 : 1) : 0);
+  return `${factor.toFixed(factor < 10 ? (factor < 1 ? 2 : 1) : 0)} times as`;
 }

@@ -121,7 +121,7 @@ describe('a repair', () => {
     const after = await suspects();
     expect(before.notes.join()).not.toContain('repair');
     expect(after.notes.join()).toMatch(
-      /1 repair on record counts and multiplied priors: .*A\/Q1:short-ce by [1-9]/,
+      /1 repair on record counts: before any reading, .*A\/Q1:short-ce is [1-9].* times as/,
     );
 
     await take('C1', '-9.2');
