@@ -182,6 +182,8 @@ export class Weighing {
   private readonly leftOut = new Map<number, number>();
   gaussian: Deviations;
   private soundLinear: Linear;
+  /** How often each hypothesis of the table fails, the repairs on record counted. */
+  private readonly rates: Float64Array;
   private readonly logShare: Float64Array;
   /** The tolerant look at each reading, and the sums of each fault's logs over all of them. */
   private readonly looks = new Map<Datum['reading'], Look>();
@@ -223,7 +225,8 @@ export class Weighing {
       return [{ datum: d, net, twin, sigma, normal }];
     });
     // By the machine and not by the table: a repair on record moves the rates and leaves every level as it is.
-    const { rates } = repairedRates(machine, table.hypotheses);
+    this.rates = this.previous?.rates ?? repairedRates(machine, table.hypotheses).rates;
+    const { rates } = this;
     const total = rates.reduce((sum, rate) => sum + rate, 0) + STAGE_RATE * this.flow.stages.length;
     this.stageShare = STAGE_RATE / total;
     const health = machine.units.find((u) => u.id === unit)?.health ?? 'unknown';
