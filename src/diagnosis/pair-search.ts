@@ -121,7 +121,7 @@ export function likelyPairs(question: PairQuestion): Case[] {
       let score = 0;
       for (const i of open) {
         const move = second[i]!;
-        if (Math.abs(move) < STILL_VOLTS || move === 0) continue;
+        if (Math.abs(move) < STILL_VOLTS) continue;
         const g = gain(i, move);
         if (g > 0) score += g;
       }

@@ -66,9 +66,10 @@ const GROSS_VOLTS = 0.6;
 const LEFT_WEIGHT = 0.4;
 const REMARK_VOLTS = 1;
 /** A case so far below the best (natural log) is not weighed again for a change that cannot bring it up; what a change of one reading can. */
-const FEW_READINGS = 60;
 const HOPELESS_LOG = 30;
 const CHANGE_LOG = 20;
+/** With so few readings a case costs next to nothing, and all are weighed again. */
+const FEW_READINGS = 60;
 /** Prepared cases are kept up to so many numbers, and each until so many of its readings are surer or less sure than they were. */
 const MOST_NUMBERS = 6e6;
 const MOST_WIDER = 4;
@@ -350,7 +351,6 @@ export class Weighing {
     let changed = 0;
     for (const [reading, look] of this.looks) if (before.looks.get(reading) !== look) changed++;
     const slack = CHANGE_LOG * (changed + Math.abs(before.looks.size - this.looks.size));
-    // Where there are few readings a case costs next to nothing.
     if (this.data.length > FEW_READINGS)
       for (const [key, old] of before.weighedNow)
         this.weighedBefore.set(key, { w: old.w, slack: old.slack + slack });
