@@ -9,6 +9,7 @@ export const ORDER = [
   'circuit',
   'logic',
   'waveform',
+  'capture',
   'memory-line',
   'sums',
   'stock',
