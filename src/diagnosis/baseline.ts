@@ -155,8 +155,13 @@ export class Baseline {
           ? before
           : {
               list,
-              ...readingsOf({ ...machine, readings: list }, id, this.sites, this.known, (visit) =>
-                this.looksSound(visit),
+              ...readingsOf(
+                { ...machine, readings: list },
+                id,
+                this.sites,
+                this.known,
+                (visit) => this.looksSound(visit),
+                id === unit ? 'trouble' : 'twin',
               ),
             };
       this.read.set(id, found);

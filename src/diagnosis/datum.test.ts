@@ -110,6 +110,33 @@ describe('the readings that count', () => {
       [1, 2],
     ]);
   });
+  it('of the sound unit go back over the visits at which it was sound, to a repair or a failure', () => {
+    const m = withReadings(
+      machine,
+      [
+        { value: 1, takenAt: '2020-01-01' },
+        { value: 2, takenAt: '2022-01-01', point: 'C2' },
+        { value: 3, takenAt: '2024-01-01' },
+        { value: 4, takenAt: '2026-01-01', point: 'B2' },
+      ].map(reading),
+    );
+    const counted = (unsound: readonly number[], repaired?: string) => {
+      const repairs =
+        repaired === undefined ? [] : [{ unit: 'west', date: repaired, part: 'A/Q1', mode: '' }];
+      return readingsOf(
+        { ...m, repairs },
+        'west',
+        sitesOf(m, netlist),
+        undefined,
+        (visit) => !visit.some((d) => unsound.includes(d.value)),
+        'twin',
+      ).now.map((d) => d.value);
+    };
+    // Of the point that was read twice, the later reading.
+    expect(counted([])).toEqual([2, 3, 4]);
+    expect(counted([2])).toEqual([3, 4]);
+    expect(counted([], '2024-06-01')).toEqual([4]);
+  });
   it('leave those of earlier visits to the history', () => {
     const old = { value: 1, takenAt: '2023-01-01' };
     const lately = { value: 2, takenAt: '2024-05-01', point: 'C2' };

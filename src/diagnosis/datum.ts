@@ -42,10 +42,12 @@ function day(takenAt: string): number {
  *
  * The latest reading of a point in a condition counts. A visit is what was read without a gap of more than VISIT_GAP_DAYS. The last one
  * counts; an earlier one at which the unit was not sound is of the same trouble and counts too, unless the unit was sound, or
- * repaired, in between. What is before that is history.
+ * repaired, in between. What is before that is history. Of a unit that serves as the sound one it is the other way round: visits at which
+ * it was sound are of one good time of its life, and count back to a repair or to the last one at which it was not.
  *
  * @param known  data of readings of the same machine and the same sites, to be given again
  * @param wasSound  whether a visit's readings are those of a sound unit; without it, it was
+ * @param time  the time of its life that counts: that of its `trouble`, or the good time of a `twin`
  */
 export function readingsOf(
   machine: Machine,
@@ -53,6 +55,7 @@ export function readingsOf(
   sites: ReadonlyMap<string, Site>,
   known: WeakMap<Reading, Datum> = new WeakMap(),
   wasSound: (visit: readonly Datum[]) => boolean = () => true,
+  time: 'trouble' | 'twin' = 'trouble',
 ): { now: Datum[]; history: Datum[] } {
   const index = new Map(machine.conditions.map((c, i) => [c.name, i]));
   const days = new Map<string, number>();
@@ -112,7 +115,7 @@ export function readingsOf(
   while (older.length > 0) {
     const end = older.reduce((most, x) => Math.max(most, x.day), -Infinity);
     const visit = older.filter((x) => x.day >= end - VISIT_GAP_DAYS);
-    if (end <= repaired || wasSound(latest(visit))) break;
+    if (end <= repaired || wasSound(latest(visit)) !== (time === 'twin')) break;
     recent.push(...visit);
     older = older.filter((x) => !visit.includes(x));
   }
