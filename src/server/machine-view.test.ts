@@ -86,6 +86,18 @@ describe('points', () => {
     ]);
   });
 
+  it('stand under a stage only on its own board, and a stage called as another board is not taken for that board', () => {
+    const flow = 'board,stage,inputs,outputs,breaks,note\nKEY,DSP,,ROW SUM,,\n';
+    const points = 'point,minutes,note\nROW,1,\nSUM,1,\nBUS/J1.1,1,\nANODE,1,\n';
+    const view = machineView(document({ ...FILES, 'flow.csv': flow, 'points.csv': points }), READY);
+    expect(view.points.map((one) => [one.board, one.group, one.point])).toEqual([
+      ['KEY', 'stage DSP', 'ROW'],
+      ['KEY', 'stage DSP', 'SUM'],
+      ['DSP', 'DSP', 'ANODE'],
+      ['BUS', 'BUS', 'BUS/J1.1'],
+    ]);
+  });
+
   it('belong to the family whose axis holds what a sound unit shows there', () => {
     expect(point('ANODE').family).toBe(1);
     expect(point('DSP/R1.1').family).toBe(1);

@@ -94,14 +94,15 @@ export function familiesOf({ rails }: Pick<Machine, 'rails'>): MachineView['fami
 
 /** In signal order: by stage as the flow names them, else by board, within it as the machine lists them. */
 function pointsOf(machine: Machine, families: MachineView['families']): readonly PointView[] {
+  const boards = boardsOf(machine);
   const stageOf = new Map<string, { group: string; board: string }>();
   for (const { board, stage, outputs } of machine.flow) {
-    // A board that is one stage is called by its own name.
-    const group = stage === 'board' ? board : stage;
+    // A board that is one stage is called by its own name, and a stage that is called as some other board is not taken for it.
+    const group =
+      stage === 'board' ? board : stage !== board && boards.includes(stage) ? `stage ${stage}` : stage;
     for (const net of outputs) if (!stageOf.has(net)) stageOf.set(net, { group, board });
   }
   const read = extremes(machine);
-  const boards = boardsOf(machine);
   const order = new Map<string, number>();
   const points = machine.points.map((one): PointView => {
     const net = pointNet(machine, one.point) ?? one.point;
@@ -112,7 +113,8 @@ function pointsOf(machine: Machine, families: MachineView['families']): readonly
       point: one.point,
       net,
       board,
-      group: stage?.group ?? board,
+      // A pin on another board than the stage that drives its wire stands with its own board.
+      group: stage?.board === board ? stage.group : board,
       minutes: one.minutes,
       note: one.note,
       caution,

@@ -84,7 +84,7 @@ function CautionSign() {
 /** A caution on its plate. The word is for the ear; the sign says it to the eye. */
 export function CautionPlate({ text }: { readonly text: string }) {
   return (
-    <div className="caution" role="note">
+    <div className={`caution ${text.length > 90 ? 'long' : ''}`} role="note">
       <CautionSign />
       <p>
         <span className="aside">Caution: </span>

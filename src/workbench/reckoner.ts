@@ -11,6 +11,7 @@ import {
   unitLevels,
 } from '../diagnosis/index.ts';
 import type { Machine, Reading } from '../machine/index.ts';
+import { sparingCautions } from './asking-order.ts';
 import { faultTableOf, type TableWork } from './fault-table.ts';
 import { type WhatIf, whatIf } from './levels.ts';
 import { withRepairNote } from './repair-note.ts';
@@ -177,6 +178,6 @@ function answerOf(machine: Machine, table: FaultTable, reckoning: Reckoning): Un
       count: rest.length,
       probability: rest.reduce((sum, { probability }) => sum + probability, 0),
     },
-    next: reckoning.next(),
+    next: sparingCautions(machine, reckoning.next()),
   };
 }

@@ -1,5 +1,6 @@
 import { type Diagnosis, type FaultTable, type NextReading, Reckoning } from '../diagnosis/index.ts';
 import type { Machine, Unit } from '../machine/index.ts';
+import { sparingCautions } from './asking-order.ts';
 import { chosenUnit } from './choice.ts';
 import { faultTableOf, type TableWork } from './fault-table.ts';
 import { withRepairNote } from './repair-note.ts';
@@ -25,7 +26,7 @@ export interface NextAnswer extends SuspectsAnswer {
   readonly readings: readonly NextReading[];
 }
 
-/** The readings that would part the suspects best for their minutes, best first, at most `limit`. */
+/** The readings that would part the suspects best for their minutes, at most `limit`; best first, but none with a caution for next to nothing. */
 export async function nextReadings(
   machine: Machine,
   unitId?: string,
@@ -34,7 +35,7 @@ export async function nextReadings(
 ): Promise<NextAnswer> {
   const { unit, taken } = chosenUnit(machine, unitId);
   const { reckoning, diagnosis } = reckoned(machine, await faultTableOf(machine, work), unit.id);
-  return { unit, taken, diagnosis, readings: reckoning.next(limit) };
+  return { unit, taken, diagnosis, readings: sparingCautions(machine, reckoning.next(limit)) };
 }
 
 function reckoned(machine: Machine, table: FaultTable, unit: string) {

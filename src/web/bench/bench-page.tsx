@@ -6,7 +6,6 @@ import { api, useLive } from '../live.ts';
 import { address, go } from '../router.ts';
 import type { PageProps } from '../routes.tsx';
 import { Bench } from './bench.tsx';
-import './bench.css';
 import type { Move } from './choices.tsx';
 
 /** The bench: one machine, one unit, the state that the machine is in. */

@@ -16,7 +16,7 @@ import { Gate, MainButton } from './gate.tsx';
 import { Head } from './head.tsx';
 import { FEW } from './lines.ts';
 import { meterSigma } from './meter.ts';
-import { askingOrder, orderMarks } from './order.ts';
+import { askingOrder, lettered, orderMarks } from './order.ts';
 import { blankRows, itemsOf } from './rows.ts';
 import { Side } from './side.tsx';
 import { hush, speak, spokenPoint } from './speech.ts';
@@ -25,6 +25,7 @@ import { type Target, targetOf } from './target.ts';
 import { usePreview } from './timing.ts';
 import { VerdictLine } from './verdict.tsx';
 import { useVisit } from './visit.ts';
+import './bench.css';
 
 export interface BenchProps {
   readonly machine: MachineView;
@@ -53,6 +54,8 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   const [pending, setPending] = useState<{ readonly revision: number; readonly read: string }>();
   const [twin, setTwin] = useState(false);
   const [lens, setLens] = useState(false);
+  /** Chosen by hand, a state shows its steps until a reading is taken in it, so that both units are brought into the same one. */
+  const [stepsShown, setStepsShown] = useState(false);
   const [opened, setOpened] = useState<string>();
   const [fault, setFault] = useState(begin.fault ?? '');
   const [board, setBoard] = useState<string>();
@@ -88,12 +91,12 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
       : { unit, state: target.state, point: target.point.point, value: String(typed) },
   );
 
-  // Letters go by the first ranking of the visit, and later ones to whoever is new among the first.
-  const keys = answer?.suspects.slice(0, FEW * 3).map(({ key }) => key);
-  const keyList = keys?.join('\n');
+  // Letters go by the first ranking that readings made, and later ones to whoever is new among the first.
+  const keys = answer === undefined ? [] : lettered(answer.suspects, FEW * 3);
+  const keyList = keys.join('\n');
   // biome-ignore lint/correctness/useExhaustiveDependencies: the list of keys says when it has changed
   useEffect(() => {
-    if (keys && keys.length > 0) change({ kind: 'ranked', keys });
+    if (keys.length > 0) change({ kind: 'ranked', keys });
   }, [keyList]);
 
   const history = useHistory(machine, unit, target && { state: target.state, point: target.point.point });
@@ -181,6 +184,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
     if (!kept) return;
     change({ kind: 'taken', reading: kept.reading, unit: readFor, point: where });
     setTwin(false);
+    setStepsShown(false);
     setPending({ revision: kept.revision, read: where });
     moveOn();
     field.current?.focus();
@@ -222,6 +226,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   const toState = (to: string) => {
     if (text !== '') return;
     setHeld(undefined);
+    setStepsShown(true);
     onMove({ state: to });
   };
   const byState = (way: 1 | -1) => {
@@ -408,6 +413,8 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
             stateChoice={
               <StateChoice names={machine.states.map(({ name }) => name)} state={state} onState={toState} />
             }
+            stepsShown={stepsShown}
+            onSteps={() => setStepsShown(!stepsShown)}
             field={
               waits ? (
                 <MainButton onPress={enter}>Done: it is in this state</MainButton>

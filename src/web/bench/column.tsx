@@ -17,6 +17,7 @@ import {
 } from '../strip/index.ts';
 import type { Item } from './rows.ts';
 import { rem, useWidth } from './width.ts';
+import './column.css';
 
 export interface ColumnProps {
   readonly items: readonly Item[];

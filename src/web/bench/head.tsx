@@ -14,7 +14,9 @@ import {
   volts,
 } from '../strip/index.ts';
 import { nameParts } from './rows.ts';
+import { stepsOf } from './steps.ts';
 import { useWidth } from './width.ts';
+import './head.css';
 
 export interface HeadProps {
   readonly machine: MachineView;
@@ -35,6 +37,9 @@ export interface HeadProps {
   /** The levels are still being reckoned. */
   readonly soon: boolean;
   readonly stateChoice: ReactNode;
+  /** How to bring a unit into the state, also while the machine is said to be in it. */
+  readonly stepsShown: boolean;
+  readonly onSteps: () => void;
   /** The caution stands in the place of the field, and not here. */
   readonly gated: boolean;
   readonly field: ReactNode;
@@ -42,12 +47,16 @@ export interface HeadProps {
 }
 
 export function Head(props: HeadProps) {
-  const { machine, point, state, change, label, gated, stateChoice, field, verdict } = props;
+  const { machine, point, state, change, label, gated, stateChoice, stepsShown, onSteps } = props;
+  const { field, verdict } = props;
   const { board, rest } = nameParts(point.point);
   const caution = point.caution || machine.boards.find(({ name }) => name === point.board)?.caution || '';
   const steps = machine.states.find(({ name }) => name === state)?.steps ?? '';
   return (
-    <section className={`bench-head ${gated ? 'is-gated' : ''}`} aria-label="Wanted reading">
+    <section
+      className={`bench-head ${gated ? 'is-gated' : ''} ${point.point.length > 8 ? 'long-name' : ''}`}
+      aria-label="Wanted reading"
+    >
       <div className="wanted-name">
         <p className="label">{label}</p>
         <h1 className={nameSize(point.point)}>
@@ -64,12 +73,18 @@ export function Head(props: HeadProps) {
       <div className="wanted-state">
         <p className="label">{change ? 'Change to' : 'State of the machine'}</p>
         <p className={`state-name ${state.length > 12 ? 'long' : ''}`}>{state}</p>
-        {change ? (
-          <p className="state-steps">{steps || 'No steps are on record for this state.'}</p>
-        ) : (
-          stateChoice
+        {!change && (
+          <div className="state-stays">
+            {stateChoice}
+            {steps !== '' && (
+              <button type="button" className="steps-button" aria-expanded={stepsShown} onClick={onSteps}>
+                steps
+              </button>
+            )}
+          </div>
         )}
       </div>
+      {(change || stepsShown) && <StateSteps text={steps} />}
       <div className="wanted-caution">{caution !== '' && !gated && <CautionPlate text={caution} />}</div>
       <div className="wanted-field">{field}</div>
       <div className="wanted-verdict">{verdict}</div>
@@ -78,6 +93,21 @@ export function Head(props: HeadProps) {
       </p>
       <HeadStrip {...props} />
     </section>
+  );
+}
+
+/** One step a line, as they are parted by semicolons. */
+function StateSteps({ text }: { readonly text: string }) {
+  const steps = stepsOf(text);
+  if (steps.length < 2) {
+    return <p className="state-steps">{text || 'No steps are on record for this state.'}</p>;
+  }
+  return (
+    <ol className="state-steps">
+      {steps.map((step) => (
+        <li key={step}>{step}</li>
+      ))}
+    </ol>
   );
 }
 

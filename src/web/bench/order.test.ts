@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { askingOrder, lettersFor, orderMarks } from './order.ts';
+import { askingOrder, lettered, lettersFor, orderMarks } from './order.ts';
 
 const NEXT = ['A', 'B', 'C', 'D'].map((point) => ({ state: 'held', point }));
 
@@ -22,6 +22,13 @@ describe('the order of asking', () => {
 });
 
 describe('letters', () => {
+  it('are given to a ranking that readings made, and to none before the first reading', () => {
+    const unread = ['Q5', 'R14', 'R12'].map((key) => ({ key, reasons: [] }));
+    expect(lettered(unread, 2)).toEqual([]);
+    const read = unread.map((one) => ({ ...one, reasons: one.key === 'R14' ? [{}] : [] }));
+    expect(lettered(read, 2)).toEqual(['Q5', 'R14']);
+  });
+
   it('go by the first ranking and stay when the order changes', () => {
     const first = lettersFor(new Map(), ['Q5', 'R14', 'R12']);
     const later = lettersFor(first, ['R12', 'D1', 'Q5']);

@@ -20,6 +20,15 @@ export function orderMarks(order: readonly Place[], state: string): ReadonlyMap<
   return marks;
 }
 
+/** Who is given a letter: the first `most` of a ranking that readings made. One by experience alone is in no order worth a name. */
+export function lettered(
+  suspects: readonly { readonly key: string; readonly reasons: readonly unknown[] }[],
+  most: number,
+): string[] {
+  if (!suspects.some(({ reasons }) => reasons.length > 0)) return [];
+  return suspects.slice(0, most).map(({ key }) => key);
+}
+
 /** A letter for each suspect, given when it is first ranked; it stays for the visit. */
 export function lettersFor(
   known: ReadonlyMap<string, string>,

@@ -8,6 +8,7 @@ import type { Answers } from './answers.ts';
 import { Suspects, TableWork } from './suspects.tsx';
 import { useLeft } from './timing.ts';
 import { Remarks, Why } from './why.tsx';
+import './why.css';
 
 const WhatIfPanel = lazy(() => import('./what-if.tsx'));
 

@@ -6,6 +6,7 @@ import { percent, volts } from '../strip/index.ts';
 import { FEW, type Line, MANY, suspectLines } from './lines.ts';
 import { LyingStaves, type StaveShare, Staves } from './staves.tsx';
 import { rem, useWidth } from './width.ts';
+import './suspects.css';
 
 export interface SuspectsProps {
   readonly answer: SuspectsView;

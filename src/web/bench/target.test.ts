@@ -95,6 +95,11 @@ describe('what is asked for', () => {
     expect(targetOf(asked({ rows: [read('-12V'), read('Q1.b'), read('Q1.c')] }))!.point.point).toBe('MAIN');
   });
 
+  it('without an answer begins with a rail that has no caution, where there is one', () => {
+    const points = [{ ...point('-12V'), caution: 'the reservoir holds its charge' }, point('MAIN')];
+    expect(targetOf(asked({ machine: { ...MACHINE, points } }))!.point.point).toBe('MAIN');
+  });
+
   it('does not ask again for what has just been read', () => {
     expect(targetOf(asked({ taken: new Set(['-12V']) }))!.point.point).toBe('Q1.b');
   });

@@ -57,7 +57,7 @@ export function targetOf({
   );
 }
 
-/** Rails first, since they decide the most; then points in signal order; what is dangerous only when nothing else is left. */
+/** Rails first, since they decide the most, then points in signal order, each without a caution first; what is dangerous comes last. */
 function beginning(
   machine: MachineView,
   rows: readonly BenchRow[],
@@ -68,10 +68,11 @@ function beginning(
   const read = new Set(rows.filter(({ reading }) => reading !== null).map(({ point }) => point));
   const rails = new Set(machine.families.flatMap((family) => family.rails.map(({ net }) => net)));
   const rank = (point: PointView) =>
-    (read.has(point.point) || taken?.has(point.point) ? 8 : 0) +
-    (unreachable.has(point.point) ? 4 : 0) +
-    (point.gated ? 2 : 0) +
-    (rails.has(point.point) ? 0 : 1);
+    (read.has(point.point) || taken?.has(point.point) ? 16 : 0) +
+    (unreachable.has(point.point) ? 8 : 0) +
+    (point.gated ? 4 : 0) +
+    (rails.has(point.point) ? 0 : 2) +
+    (point.caution === '' ? 0 : 1);
   const ranked = [...machine.points].sort((a, b) => rank(a) - rank(b));
   return ranked[steps % Math.max(1, ranked.length)];
 }
