@@ -12,7 +12,7 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { gzipSync } from 'node:zlib';
 import { openRecord } from '../src/records/index.ts';
-import { demoFiles, movedToYesterday } from '../src/workbench/index.ts';
+import { demoFiles } from '../src/workbench/index.ts';
 import { endBrowser, type WatchedPage, workbench } from '../test/e2e/harness.ts';
 
 const MACHINES = 50;
@@ -43,7 +43,7 @@ function report(what: string, times: readonly number[], p: number, limit: number
 /** The demo with many readings of earlier years and some pictures. */
 async function fullRecord(path: string): Promise<void> {
   const record = await openRecord(path, { clock: () => new Date(), create: true });
-  const demo = movedToYesterday(await demoFiles(), new Date());
+  const demo = await demoFiles();
   await record.importFolder(demo);
   const text = (name: string): string => new TextDecoder().decode(demo.get(name)!);
   const points = text('points.csv')

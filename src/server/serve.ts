@@ -5,7 +5,7 @@ import type { AddressInfo } from 'node:net';
 import { fileURLToPath } from 'node:url';
 import { getRequestListener } from '@hono/node-server';
 import { InputError, openRecord } from '../records/index.ts';
-import { demoFiles, movedToYesterday, programMark } from '../workbench/index.ts';
+import { demoFiles, programMark } from '../workbench/index.ts';
 import { application } from './app.ts';
 import { WRITES } from './guard.ts';
 import { addressOf, leaveNotice, runningServer, takeNoticeAway } from './notice.ts';
@@ -51,7 +51,7 @@ export async function serve({ record: path, port }: ServeOptions): Promise<Servi
     await record.close();
   };
   try {
-    if (fresh) await record.importFolder(movedToYesterday(await demoFiles(), clock()));
+    if (fresh) await record.importFolder(await demoFiles());
     const notice = { port: 0, secret: randomBytes(24).toString('base64url') };
     const app = application(workshop, { secret: notice.secret, port: () => notice.port }, PAGES);
     const server = createServer(listener(app.fetch));

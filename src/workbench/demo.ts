@@ -29,37 +29,6 @@ export async function demoFiles(name = demoNames()[0]): Promise<Map<string, Uint
   return importableFiles(fileURLToPath(new URL(name, DEMOS)));
 }
 
-const DAY_MS = 86_400_000;
-
-/**
- * A demo's files with all its readings and its log moved by whole days, so that the last reading was taken yesterday: what is read on it
- * now belongs to the same visit, and not to one years later.
- */
-export function movedToYesterday(files: ReadonlyMap<string, Uint8Array>, now: Date): Map<string, Uint8Array> {
-  const moved = new Map(files);
-  const bytes = files.get(READINGS);
-  if (bytes === undefined) return moved;
-  const text = new TextDecoder().decode(bytes);
-  const last = Math.max(...[...text.matchAll(DATE)].map(([date]) => Date.parse(date)));
-  if (!Number.isFinite(last)) return moved;
-  const days = Math.floor((now.getTime() - last) / DAY_MS) - 1;
-  for (const file of [READINGS, LOG]) {
-    const before = files.get(file);
-    if (before === undefined) continue;
-    const later = new TextDecoder()
-      .decode(before)
-      .replaceAll(DATE, (date) =>
-        new Date(Date.parse(date) + days * DAY_MS).toISOString().slice(0, 'yyyy-mm-dd'.length),
-      );
-    moved.set(file, new TextEncoder().encode(later));
-  }
-  return moved;
-}
-const READINGS = 'readings.csv';
-const LOG = 'log.csv';
-/** A cell that is a date, or begins with one before a time. */
-const DATE = /\b\d{4}-\d{2}-\d{2}(?=T\d|,)/g;
-
 /** What a demo folder that is made anew shall be. */
 export interface DemoChoice {
   readonly scenario?: string;

@@ -10,7 +10,7 @@ export { cautionAt } from './caution.ts';
 export { chosenCondition, type FaultName, type UnitChoice } from './choice.ts';
 export { compareUnit, type UnitComparison } from './compare.ts';
 export { confirmation } from './confirmation.ts';
-export { demoFiles, movedToYesterday, writeDemo } from './demo.ts';
+export { demoFiles, writeDemo } from './demo.ts';
 export { Desk, type DeskMachine, type DeskOptions, type TableState } from './desk.ts';
 export type { TableWork } from './fault-table.ts';
 export { checkFolder, type FolderCheck, type MachinePlace, type OpenFolder, openFolder } from './folder.ts';

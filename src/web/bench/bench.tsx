@@ -343,7 +343,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
           whatIf.value.rows.filter((one) => one.state === state).map((one) => [one.point, one.fault.value]),
         )
       : undefined;
-  const marks = orderMarks(askingOrder(next, visit.unreachable), state);
+  const marks = orderMarks(askingOrder(next, visit.unreachable, netOf), state);
   const readHere = rows.filter(({ reading }) => reading !== null).length;
   const stale = bench.problem ?? ranking.problem;
   const goTo = (where: string, to: string) => {

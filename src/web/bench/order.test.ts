@@ -8,6 +8,15 @@ describe('the order of asking', () => {
     expect(askingOrder(NEXT, new Set(['A', 'C'])).map(({ point }) => point)).toEqual(['B', 'D', 'A', 'C']);
   });
 
+  it('asks for one point of a wire, and for another one where the first cannot be reached', () => {
+    const netOf = (point: string) => (point === 'B' ? 'A' : point);
+    const asked = (...out: string[]) => askingOrder(NEXT, new Set(out), netOf).map(({ point }) => point);
+    expect(asked()).toEqual(['A', 'C', 'D']);
+    expect(asked('A')).toEqual(['B', 'C', 'D', 'A']);
+    const other = { state: 'free', point: 'B' };
+    expect(askingOrder([...NEXT, other], new Set(), netOf)).toContain(other);
+  });
+
   it('marks the first three, where they are of the state that is shown', () => {
     expect([...orderMarks(NEXT, 'held')]).toEqual([
       ['A', 1],

@@ -5,9 +5,19 @@ export interface Place {
   readonly point: string;
 }
 
-/** The best reading first; what cannot be reached now comes last, in the same order. */
-export function askingOrder<T extends Place>(next: readonly T[], unreachable: ReadonlySet<string>): T[] {
-  const now = next.filter((place) => !unreachable.has(place.point));
+/**
+ * The best reading first; what cannot be reached now comes last, in the same order. Of the points of one wire in one state the first
+ * that can be reached is enough.
+ */
+export function askingOrder<T extends Place>(
+  next: readonly T[],
+  unreachable: ReadonlySet<string>,
+  netOf: (point: string) => string = (point) => point,
+): T[] {
+  const reached = next.filter((place) => !unreachable.has(place.point));
+  const wire = ({ state, point }: Place) => `${state}\n${netOf(point)}`;
+  const wires = new Set<string>();
+  const now = reached.filter((place) => !wires.has(wire(place)) && wires.add(wire(place)));
   return [...now, ...next.filter((place) => unreachable.has(place.point))];
 }
 

@@ -40,7 +40,8 @@ export function targetOf({
   const known = new Map(machine.points.map((point) => [point.point, point]));
   const byHand = chosen === undefined ? undefined : known.get(chosen);
   if (byHand) return { point: byHand, state, change: false, label: 'Chosen by hand' };
-  const order = askingOrder(next, unreachable).filter(({ point }) => known.has(point));
+  const netOf = (point: string) => known.get(point)?.net ?? point;
+  const order = askingOrder(next, unreachable, netOf).filter(({ point }) => known.has(point));
   if (order.length > 0) {
     const asked = order[steps % order.length]!;
     const label = unreachable.has(asked.point) ? 'Touch next, if it can be reached' : 'Touch next';

@@ -2,6 +2,7 @@
 
 import { type CSSProperties, useEffect, useMemo, useRef, useState } from 'react';
 import type { BenchRow, MachineView, PhotographView } from '../../server/index.ts';
+import { askingOrder } from '../bench/order.ts';
 import { Frame } from '../frame.tsx';
 import { useKeys } from '../keys.ts';
 import type { KeyWords } from '../keys-dialog.tsx';
@@ -53,6 +54,7 @@ const SIDES: Readonly<Record<string, string>> = { component: 'parts side', coppe
 const KEPT_AFTER = 500;
 const STEP = 12;
 const NO_ROWS: readonly BenchRow[] = [];
+const NONE: ReadonlySet<string> = new Set();
 
 export function Board({ machine, board, query }: BoardProps) {
   const id = String(machine.id);
@@ -134,7 +136,9 @@ export function Board({ machine, board, query }: BoardProps) {
   }, [placements, board.name, placeSide, onDrawing, drawing, marks, parts, moving]);
 
   const orders = new Map<string, number>();
-  for (const [i, one] of next.slice(0, 3).entries()) if (one.state === state) orders.set(one.point, i + 1);
+  const netOf = (name: string) => machine.points.find(({ point }) => point === name)?.net ?? name;
+  for (const [i, one] of askingOrder(next, NONE, netOf).slice(0, 3).entries())
+    if (one.state === state) orders.set(one.point, i + 1);
   const points = marks.filter(({ kind }) => kind === 'points');
   const wanted =
     next.find((one) => one.state === state && points.some(({ name }) => name === one.point))?.point ??
