@@ -16,6 +16,15 @@ export interface Edit {
     readonly terminal: number;
     readonly siemens: number;
   }[];
+  /**
+   * What stores charge or flux, multiplied; DC does not see it. `part`: a capacitor, inductor or core, by the number of its
+   * conductance; `transistor`, `junction`: the carriers in store.
+   */
+  readonly stored?: readonly {
+    readonly kind: 'part' | 'transistor' | 'junction';
+    readonly element: number;
+    readonly factor: number;
+  }[];
   /** Transistors whose forward gain is multiplied. */
   readonly gain?: readonly { readonly transistor: number; readonly factor: number }[];
 }
@@ -28,5 +37,6 @@ export function joinedEdits(a: Edit, b: Edit): Edit {
     cut: [...(a.cut ?? []), ...(b.cut ?? [])],
     open: [...(a.open ?? []), ...(b.open ?? [])],
     gain: [...(a.gain ?? []), ...(b.gain ?? [])],
+    ...(a.stored || b.stored ? { stored: [...(a.stored ?? []), ...(b.stored ?? [])] } : {}),
   };
 }

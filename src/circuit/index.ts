@@ -1,7 +1,7 @@
 /**
  * What each net of a circuit reads at DC, under any edit and any deviation of its parts, and how that moves with each
- * parameter. Start with `netlistOf(machine)` and a `CircuitSolver` on it. Knows nothing of faults, readings or
- * probabilities, and keeps no files.
+ * parameter; and the waveforms of its nets while drives move. Start with `netlistOf(machine)` and a `CircuitSolver` on it;
+ * `transient` takes the solver. Knows nothing of faults, readings or probabilities, and keeps no files.
  */
 
 export * from './devices/index.ts';
@@ -32,3 +32,20 @@ export {
   type SolveOptions,
 } from './operating-point.ts';
 export type { Sensitivities, SeverityElement } from './sensitivity.ts';
+export {
+  junctionStorage,
+  type Storage,
+  type StorageParameter,
+  storageOf,
+  transistorStorage,
+  WINDING_COUPLING,
+} from './transient/storage.ts';
+export {
+  type TimedDrive,
+  type Transient,
+  type TransientState,
+  type TransientTask,
+  transient,
+} from './transient/transient.ts';
+export { breaksOf, type DriveWave, type EdgeShape, nextBreak, voltsAt } from './wave/drive-wave.ts';
+export { formatWave, type ParsedWave, parseWave, type WaveRefusal } from './wave/wave-text.ts';

@@ -87,7 +87,7 @@ export class CircuitSolver {
   readonly netlist: Netlist;
   readonly values: ElementValues;
   private readonly assemblies = new Map<Structure, Assembly>();
-  private readonly conditions = new Map<Condition, Placed>();
+  private readonly conditions = new WeakMap<Condition, Placed>();
   private readonly railNets: Int32Array;
   private neighbourhood: Neighbourhood | undefined;
 

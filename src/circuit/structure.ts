@@ -30,27 +30,35 @@ const known = new WeakMap<Netlist, Map<string, Structure>>();
 /**
  * The structure of a netlist when `stiff` nets (besides reference and rails) are held by zero-ohm drives and `resistive` ones driven
  * through a resistance. Made once; all solvers of the netlist share it.
+ *
+ * @param coupled  nets, two by two, that meet in an equation besides: windings of one core
  */
 export function structureOf(
   netlist: Netlist,
   stiff: readonly number[],
   resistive: readonly number[],
+  coupled: readonly number[] = [],
 ): Structure {
   let own = known.get(netlist);
   if (!own) {
     own = new Map();
     known.set(netlist, own);
   }
-  const key = `${stiff.join(' ')};${resistive.join(' ')}`;
+  const key = `${stiff.join(' ')};${resistive.join(' ')};${coupled.join(' ')}`;
   let structure = own.get(key);
   if (!structure) {
-    structure = newStructure(netlist, stiff, resistive);
+    structure = newStructure(netlist, stiff, resistive, coupled);
     own.set(key, structure);
   }
   return structure;
 }
 
-function newStructure(netlist: Netlist, stiff: readonly number[], resistive: readonly number[]): Structure {
+function newStructure(
+  netlist: Netlist,
+  stiff: readonly number[],
+  resistive: readonly number[],
+  coupled: readonly number[],
+): Structure {
   const count = netlist.nets.length;
   const known = new Uint8Array(count);
   known[netlist.reference] = 1;
@@ -112,6 +120,7 @@ function newStructure(netlist: Netlist, stiff: readonly number[], resistive: rea
     for (let i = 0; i < part.pins.length; i++)
       for (let k = 0; k < i; k++) pair(netOf(part.pins[i]!.pin), netOf(part.pins[k]!.pin));
   }
+  for (let i = 0; i < coupled.length; i += 2) pair(coupled[i]!, coupled[i + 1]!);
   const pattern = patternOf(n, Int32Array.from(pairs));
   const nowhere = pattern.column.length;
   const position = (row: number, column: number): number => {
