@@ -1,5 +1,19 @@
 /**
  * Captures as oscilloscopes, sound cards and logic analysers export them, read into traces: text tables, WAV and value-change
- * files, in pieces as they come. Measures nothing, and opens no file: bytes are handed in.
+ * files, in pieces as they come. Start with `kindOfCapture`; a text is understood from its first bytes (`textUnderstanding`), which
+ * a person may correct, and read by `textReader`. Measures nothing, and opens no file: bytes are handed in.
  */
 export type { LogicTrace, Trace } from '../waveform/index.ts';
+export { type Capture, type CaptureReader, type CaptureResult, MOST_SAMPLES } from './capture.ts';
+export { type CaptureKind, kindOfCapture } from './kind.ts';
+export type { DecimalSign, Separator } from './text/cells.ts';
+export type { TextEncodingName } from './text/encoding.ts';
+export { textReader } from './text/text-reader.ts';
+export {
+  asRemembered,
+  type CaptureColumn,
+  HEAD_BYTES,
+  type TextUnderstanding,
+  textUnderstanding,
+  understandingFaults,
+} from './text/understanding.ts';
