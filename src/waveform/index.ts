@@ -1,5 +1,20 @@
 /**
  * What a captured waveform is and says: its levels, edges and pulses by the published pulse standard, and where two of them
- * part. Start with a `Trace`. Reads no file format (that is `capture`) and knows nothing of circuits' faults or probabilities.
+ * part. Start with a `Trace` and `measurement(trace)`. Reads no file format (that is `capture`) and knows nothing of circuits,
+ * faults or probabilities.
  */
+export type { Aberrations } from './aberrations.ts';
+export { type EdgeOptions, type Edges, edgesOf } from './edges.ts';
+export { type Estimate, isMeasured, type Measured, type Reason } from './estimate.ts';
+export { firstAtOrAfter, type TimeWindow } from './extent.ts';
+export { type LevelOptions, type State, type StateLevels, stateLevels } from './levels.ts';
+export {
+  type DelayOptions,
+  delay,
+  type Measurement,
+  type MeasurementOptions,
+  measurement,
+  type TransitionMeasurement,
+} from './measurement.ts';
+export type { Bursts, PulseOptions, Pulses } from './pulses.ts';
 export { instantAt, type LogicTrace, type Timebase, type Trace } from './trace.ts';
