@@ -17,4 +17,5 @@ export {
   type TransitionMeasurement,
 } from './measurement.ts';
 export type { Bursts, PulseOptions, Pulses } from './pulses.ts';
+export { type Columns, Pyramid } from './pyramid.ts';
 export { instantAt, type LogicTrace, type Timebase, type Trace } from './trace.ts';
