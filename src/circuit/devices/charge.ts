@@ -9,6 +9,8 @@
  * above F phi is common practice, no source
  */
 
+import { exponential, type Junction, KNEE, kneeVolts, saturatedLeakage, ZENER_AMPERES } from './junction.ts';
+
 /** Share of the built-in voltage from which the capacitance goes on as a straight line. */
 const LINEAR_FROM = 0.5;
 
@@ -43,4 +45,35 @@ export function depletionCharge(d: Depletion, v: number): void {
   const over = v - from;
   depletion.q = q + over * (c + 0.5 * slope * over);
   depletion.c = c + slope * over;
+}
+
+/** What the last call of `chargedJunction` left: amperes, siemens, coulombs, farads. */
+export const charged = { i: 0, g: 0, q: 0, c: 0 };
+
+/**
+ * A junction without its series resistance at `x` volts: what it conducts, as in `junctionCurrent`, and what it stores, the
+ * layer and `transit` seconds of the forward current.
+ */
+export function chargedJunction(j: Junction, layer: Depletion, transit: number, x: number): void {
+  const { is, nvt, leak, vz } = j;
+  const { e, de } = exponential(x / nvt, is);
+  const forward = is * (e - 1);
+  const slope = (is * de) / nvt;
+  depletionCharge(layer, x);
+  charged.q = depletion.q + transit * forward;
+  charged.c = depletion.c + transit * slope;
+  let i = forward;
+  let g = slope;
+  if (leak !== 0) {
+    const { s, ds } = saturatedLeakage(x);
+    i += leak * s;
+    g += leak * ds;
+  }
+  if (vz !== Infinity) {
+    const knee = exponential(-(x + kneeVolts(j)) / KNEE, ZENER_AMPERES);
+    i -= ZENER_AMPERES * knee.e;
+    g += (ZENER_AMPERES * knee.de) / KNEE;
+  }
+  charged.i = i;
+  charged.g = g;
 }

@@ -56,7 +56,7 @@ export function saturatedLeakage(v: number): { readonly s: number; readonly ds: 
   return saturated;
 }
 /** Softness of a zener's knee, volts for a factor e of current. Common practice, no source. */
-const KNEE = 0.03;
+export const KNEE = 0.03;
 /** Current at which a zener's voltage is stated, amperes. Common practice, no source. */
 export const ZENER_AMPERES = 5e-3;
 
@@ -79,7 +79,7 @@ export const junction = { i: 0, g: 0, vd: 0 };
  * Inner voltage at which a zener's breakdown current is ZENER_AMPERES: the stated voltage less what the dynamic resistance
  * takes, but never less than half of it.
  */
-function kneeVolts(j: Junction): number {
+export function kneeVolts(j: Junction): number {
   return Math.max(0.5 * j.vz, j.vz - j.rs * ZENER_AMPERES);
 }
 

@@ -5,13 +5,13 @@
  * h = alpha q0 + i0 for the trapezoidal rule, alpha = 1/dt, h = alpha q0 for backward Euler. Charges are taken on with the
  * tangent that the currents were balanced with, so that none is lost between steps. Nothing is allocated in a step.
  */
-import { depletion, depletionCharge } from '../devices/charge.ts';
+import { charged, chargedJunction, depletion, depletionCharge } from '../devices/charge.ts';
 import {
   criticalVoltage,
-  exponential,
   type Junction,
   junction,
   junctionCurrent,
+  KNEE,
   limitedJunction,
 } from '../devices/junction.ts';
 import { lampCurrent } from '../devices/lamp.ts';
@@ -38,11 +38,9 @@ const BROKEN_OHMS = 1e12;
 const LIVE_AMPERES = 1e-6;
 /** Softness of what else bends in a device: leakage and layers, volts. */
 const BEND_VOLTS = 0.1;
-/** Looks inside a series resistance, and a step there that needs no other. */
+/** Looks inside a series resistance, and a step there that the next iteration may look at, volts. */
 const INNER_STEPS = 60;
-const INNER_VOLTS = 1e-5;
-/** Softness of a zener's knee, volts. */
-const KNEE_VOLTS = 0.03;
+const INNER_VOLTS = 0.01;
 
 /** A drive through a resistance. */
 export interface ResistiveDrive {
@@ -363,9 +361,8 @@ export class StepEquations {
       this.dAt[i] = d;
       this.xAt[i] = x;
       this.xNow[i] = x;
-      junctionCurrent(this.bare[i]!, x);
-      this.chargeOfJunction(i, x);
-      state[this.junctionState + 2 * i] = this.qJunction[i]!;
+      chargedJunction(this.bare[i]!, this.junctionLayers[i]!, this.transit[i]!, x);
+      state[this.junctionState + 2 * i] = charged.q;
     }
     let winding = 0;
     for (const w of this.windings)
@@ -495,20 +492,6 @@ export class StepEquations {
     return this.addTransistors() || limited;
   }
 
-  private chargeOfJunction(i: number, x: number): void {
-    depletionCharge(this.junctionLayers[i]!, x);
-    let { q, c } = depletion;
-    const transit = this.transit[i]!;
-    if (transit > 0) {
-      const { is, nvt } = this.bare[i]!;
-      const { e, de } = exponential(x / nvt, is);
-      q += transit * is * (e - 1);
-      c += (transit * is * de) / nvt;
-    }
-    this.qJunction[i] = q;
-    this.cJunction[i] = c;
-  }
-
   private addJunctions(): boolean {
     const { volts: v, leaving: f, jacobian: jac, junctions, junctionNets: jn, rowOf, alpha } = this;
     const { junctionSlots: slots } = this.structure;
@@ -522,26 +505,37 @@ export class StepEquations {
       const d = v[a]! - v[c]!;
       const { rs } = own[i]!;
       const bare = this.bare[i]!;
+      const layer = this.junctionLayers[i]!;
       const rest = this.restJunction[i]!;
+      // The voltage inside the resistance is one more unknown of Newton's method, eliminated.
+      let x = this.xNow[i]! + (d - this.dAt[i]!) * this.shareJunction[i]!;
+      let from = this.xAt[i]!;
       let current: number;
       let slope: number;
-      if (rs === 0) {
-        const at = limitedJunction(d, this.xAt[i]!, bare.nvt, this.criticalJunction[i]!);
-        if (Math.abs(at - d) > 1e-9) limited = true;
-        junctionCurrent(bare, at);
-        this.chargeOfJunction(i, at);
-        slope = junction.g + alpha * this.cJunction[i]!;
-        current = junction.i + alpha * this.qJunction[i]! - rest + slope * (d - at);
-        this.xAt[i] = at;
-        this.xNow[i] = d;
-        this.shareJunction[i] = 1;
-      } else {
-        this.settleInside(i, d, rs);
-        const total = junction.g + alpha * this.cJunction[i]!;
-        this.shareJunction[i] = 1 / (1 + rs * total);
-        slope = total * this.shareJunction[i]!;
-        current = (d - this.xNow[i]!) / rs;
+      let share: number;
+      for (let inner = 1; ; inner++) {
+        const at = limitedJunction(x, from, bare.nvt, this.criticalJunction[i]!);
+        chargedJunction(bare, layer, this.transit[i]!, at);
+        const through = charged.i + alpha * charged.q - rest;
+        const g = charged.g + alpha * charged.c;
+        share = 1 / (1 + rs * g);
+        slope = g * share;
+        if (rs === 0) {
+          if (Math.abs(at - x) > 1e-9) limited = true;
+          current = through + g * (x - at);
+          from = at;
+          break;
+        }
+        x = at + share * (d - at - rs * through);
+        current = through + g * (x - at);
+        from = at;
+        if (Math.abs(x - at) < INNER_VOLTS || inner === INNER_STEPS) break;
       }
+      this.qJunction[i] = charged.q;
+      this.cJunction[i] = charged.c;
+      this.shareJunction[i] = share;
+      this.xAt[i] = from;
+      this.xNow[i] = x;
       this.dAt[i] = d;
       const s = 4 * i;
       jac[slots[s]!]! += slope;
@@ -552,33 +546,6 @@ export class StepEquations {
       f[rowOf[c]!]! -= current;
     }
     return limited;
-  }
-
-  /** The voltage inside a junction's series resistance, where what comes through it is conducted and stored. */
-  private settleInside(i: number, d: number, rs: number): void {
-    const bare = this.bare[i]!;
-    const { alpha } = this;
-    const rest = this.restJunction[i]!;
-    const through = 1 / rs;
-    let x = this.xNow[i]!;
-    let lo = -Infinity;
-    let hi = Infinity;
-    for (let k = 0; ; k++) {
-      junctionCurrent(bare, x);
-      this.chargeOfJunction(i, x);
-      const h = junction.i + alpha * this.qJunction[i]! - rest - (d - x) * through;
-      if (h > 0) hi = x;
-      else lo = x;
-      const step = h / (junction.g + alpha * this.cJunction[i]! + through);
-      let next = x - step;
-      if (!(next >= lo && next <= hi)) next = 0.5 * (lo + hi);
-      if (Math.abs(step) < INNER_VOLTS || k >= INNER_STEPS) {
-        this.xAt[i] = x;
-        this.xNow[i] = x - step;
-        return;
-      }
-      x = limitedJunction(next, x, bare.nvt, this.criticalJunction[i]!);
-    }
   }
 
   /** Charges of transistor `i` and their capacitances, from what `transistorCurrents` has left at `beAt`, `bcAt`. */
@@ -771,7 +738,7 @@ export class StepEquations {
       const { vz, nvt } = this.bare[i]!;
       const e =
         Math.min(at, now) < 0.5 - vz
-          ? bendOf(-now, -at, 0.5 * vz, KNEE_VOLTS)
+          ? bendOf(-now, -at, 0.5 * vz, KNEE)
           : bendOf(now, at, this.liveJunction[i]!, nvt);
       if (!(e <= most)) most = e;
     }

@@ -36,6 +36,8 @@ export interface TransientTask {
   readonly drives: readonly TimedDrive[];
   /** Choose between the states of a bistable circuit at the start. */
   readonly hints?: readonly Hint[];
+  /** Nets that are held at some volts until `from` and let go then: what starts an oscillator that could also rest. */
+  readonly released?: readonly Hint[];
   readonly edit?: Edit;
   /** Seconds. */
   readonly from: number;
@@ -90,6 +92,8 @@ const MOST_GROWTH = 2;
 const LEAST_GROWTH = 1.25;
 const SAFETY = 0.85;
 const AFTER_FAILURE = 1 / 8;
+/** What holds a net that is let go later. */
+const HOLD_OHMS = 0.01;
 /** Time in which charges stand still while the nets without charge find their voltages, seconds. */
 const STANDSTILL = 1e-13;
 
@@ -185,15 +189,13 @@ class Integration {
   run(): Transient {
     const { solver, task, volts } = this;
     const { netlist, values } = solver;
-    const condition: Condition = {
-      name: '',
-      drives: task.drives.map((d) => ({
-        net: d.net,
-        volts: voltsAt(d.wave, task.from),
-        ohms: d.ohms ?? 0,
-      })),
-      hints: task.hints ?? [],
-    };
+    const drives = task.drives.map(({ net, wave, ohms = 0 }) => ({
+      net,
+      volts: voltsAt(wave, task.from),
+      ohms,
+    }));
+    const held = (task.released ?? []).map((h) => ({ ...h, ohms: HOLD_OHMS }));
+    const condition: Condition = { name: '', drives: [...drives, ...held], hints: task.hints ?? [] };
     let stateHeld = true;
     let begin = task.start?.volts;
     if (!begin) {
@@ -265,7 +267,7 @@ class Integration {
 
   private integrate(): Transient['why'] | undefined {
     const { task, volts } = this;
-    if (task.start && !this.standStill()) return 'no convergence';
+    if ((task.start || task.released) && !this.standStill()) return 'no convergence';
     this.past[0].set(volts);
     this.recorder.add(this.t, volts);
     while (this.t < task.to) {
