@@ -32,11 +32,6 @@ export class GrowingFloats<A extends Floats> {
     this.#block[this.#used++] = value;
   }
 
-  /** Puts another value in the place of the last one. */
-  replaceLast(value: number): void {
-    this.#block[this.#used - 1] = value;
-  }
-
   /** All values in one array, once: the blocks are given up as they are copied. */
   taken(): A {
     const all = this.#make(this.length);

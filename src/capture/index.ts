@@ -17,3 +17,5 @@ export {
   textUnderstanding,
   understandingFaults,
 } from './text/understanding.ts';
+export { valueChangeReader } from './value-change.ts';
+export { type WavScale, wavReader } from './wav.ts';
