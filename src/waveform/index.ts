@@ -4,9 +4,12 @@
  * faults or probabilities.
  */
 export type { Aberrations } from './aberrations.ts';
+export { alignByCorrelation } from './correlation-alignment.ts';
+export { alignByEdges } from './edge-alignment.ts';
 export { type EdgeOptions, type Edges, edgesOf } from './edges.ts';
 export { type Estimate, isMeasured, type Measured, type Reason } from './estimate.ts';
 export { firstAtOrAfter, type TimeWindow } from './extent.ts';
+export { crossCorrelation } from './fourier.ts';
 export { type LevelOptions, type State, type StateLevels, stateLevels } from './levels.ts';
 export {
   type DelayOptions,
@@ -18,4 +21,13 @@ export {
 } from './measurement.ts';
 export type { Bursts, PulseOptions, Pulses } from './pulses.ts';
 export { type Columns, Pyramid } from './pyramid.ts';
+export {
+  type Alignment,
+  type AlignmentOptions,
+  COMMON_TRIGGER,
+  inverseMap,
+  mapped,
+  type NoAlignment,
+  type TimeMap,
+} from './time-map.ts';
 export { instantAt, type LogicTrace, type Timebase, type Trace } from './trace.ts';

@@ -1,0 +1,165 @@
+/** Alignment of two traces by the correlation of their samples. */
+
+import { centred, coarse, evenSeries } from './even-series.ts';
+import { meanStep } from './extent.ts';
+import { fineAlignment } from './fine-alignment.ts';
+import { crossCorrelation } from './fourier.ts';
+import type { Alignment, AlignmentOptions, NoAlignment } from './time-map.ts';
+import type { Trace } from './trace.ts';
+
+/** Samples of a series that is transformed; longer ones are taken coarser as far as their pulses allow. */
+const TRANSFORMED = 65_536;
+/** Samples that a state must keep when a series is taken coarser. */
+const SAMPLES_A_STATE = 4;
+/** Offsets that are tried in full. */
+const TRIED = 3;
+/** Less likeness than this is none. */
+const LEAST_LIKENESS = 0.3;
+/** Another offset as good as this share of the best is named as its rival. */
+const RIVAL = 0.95;
+/** Local energy counts as at least this share of the mean one: silence is not like anything. */
+const LEAST_ENERGY = 0.1;
+
+/**
+ * The time map under which two traces are most alike, to a fraction of a sample.
+ *
+ * Correlation at a coarse scale finds where, a least-squares fit at finer and finer scales how exactly. With a difference of rates
+ * allowed, the correlation is of a stretch of the first trace so short that the difference moves its ends by no more than a quarter
+ * of a state; the fit then grows from there.
+ *
+ * @returns  seconds from first to second; a reason where neither moves, or nothing is alike
+ */
+export function alignByCorrelation(
+  first: Trace,
+  second: Trace,
+  options: AlignmentOptions = {},
+): Alignment | NoAlignment {
+  const step = Math.max(meanStep(first), meanStep(second));
+  if (!(step > 0) || first.values.length < 8 || second.values.length < 8) return { reason: 'no samples' };
+  const [one, two] = [evenSeries(first, step), evenSeries(second, step)];
+  const [a, b] = [one.values, two.values];
+  const [states, others] = [stateSamples(a), stateSamples(b)];
+  if (states === undefined || others === undefined) return { reason: 'one level only' };
+  const state = Math.min(states, others);
+
+  const most = options.rate ?? 0;
+  const allowed = most > 0 ? Math.min(a.length, Math.max(16, Math.ceil(state / most / 2))) : a.length;
+  const wanted = Math.ceil(Math.max(a.length, b.length) / TRANSFORMED);
+  const factor = Math.max(1, Math.min(wanted, Math.floor(state / SAMPLES_A_STATE)));
+  const stretch = liveliest(a, allowed);
+  const piece = centred(coarse(a.subarray(stretch, stretch + allowed), factor));
+  const whole = centred(coarse(b, factor));
+  const tried = peaks(piece, whole, (lag) => {
+    const seconds = two.start - one.start + (lag * factor - stretch) * step;
+    return options.within === undefined || Math.abs(seconds) <= options.within + factor * step;
+  });
+  // At the ends of the stretch the difference of rates is most of a quarter of a state: more than an edge lasts.
+  const scale = most > 0 ? Math.max(factor, Math.floor(state / SAMPLES_A_STATE)) : factor;
+  const sought = most > 0 ? { centre: stretch + allowed / 2, known: allowed, most } : undefined;
+  const fits = tried
+    .map(({ lag }) => fineAlignment(a, b, { start: lag * factor - stretch, rate: 1 }, scale, sought))
+    .filter((fit) => fit !== undefined)
+    .sort((p, q) => q.likeness * Math.sqrt(q.pairs) - p.likeness * Math.sqrt(p.pairs));
+  const best = fits[0];
+  if (!best) return { reason: 'nothing alike' };
+  if (best.likeness < LEAST_LIKENESS) return { reason: 'nothing alike' };
+  // Sample i at one.start + i step is at two.start + (start + rate i) step.
+  const seconds = ({ start, rate }: { start: number; rate: number }): number =>
+    two.start + start * step - rate * one.start;
+  const rival = fits.find(
+    (fit) =>
+      Math.abs(fit.map.start - best.map.start) > state &&
+      fit.likeness * Math.sqrt(fit.pairs) > RIVAL * best.likeness * Math.sqrt(best.pairs),
+  );
+  return {
+    map: { offset: seconds(best.map), rate: best.map.rate },
+    offsetUncertainty: best.shiftUncertainty * step,
+    rateUncertainty: best.rateUncertainty,
+    likeness: best.likeness,
+    ...(rival ? { rival: seconds(rival.map) } : {}),
+  };
+}
+
+/** Mean samples between passes of the mean, with a hysteresis of half a standard deviation; undefined for what does not move. */
+function stateSamples(values: Float32Array): number | undefined {
+  let [sum, squares, count, passes, side] = [0, 0, 0, 0, 0];
+  const pivot = values.find((v) => v - v === 0) ?? 0;
+  for (const v of values) {
+    const off = v - pivot;
+    if (off - off !== 0) continue;
+    sum += off;
+    squares += off * off;
+    count++;
+  }
+  const mean = sum / count;
+  const spread = Math.sqrt(squares / count - mean * mean);
+  if (!(spread > 0)) return undefined;
+  for (const v of values) {
+    const off = v - pivot - mean;
+    const now = off > spread / 2 ? 1 : off < -spread / 2 ? -1 : 0;
+    if (now === 0 || now === side) continue;
+    if (side !== 0) passes++;
+    side = now;
+  }
+  return count / (passes + 1);
+}
+
+/** Start of the stretch that varies most, of those that lie half a stretch apart; nearer to the middle where equal. */
+function liveliest(values: Float32Array, length: number): number {
+  if (length >= values.length) return 0;
+  const variance = (start: number): number => {
+    let [sum, squares, count] = [0, 0, 0];
+    const stride = Math.max(1, length >> 10);
+    for (let i = start; i < start + length; i += stride) {
+      const v = values[i]!;
+      if (v - v !== 0) continue;
+      sum += v;
+      squares += v * v;
+      count++;
+    }
+    return count > 0 ? squares / count - (sum / count) ** 2 : 0;
+  };
+  const middle = (values.length - length) >> 1;
+  let [best, most] = [middle, 1.2 * variance(middle)];
+  const hop = Math.max(1, length >> 1, Math.floor(values.length / 200));
+  for (let start = 0; start + length <= values.length; start += hop) {
+    const here = variance(start);
+    if (here > most) [best, most] = [start, here];
+  }
+  return best;
+}
+
+/**
+ * Lags at which the correlation has its highest peaks, as shares of the energies that overlap.
+ *
+ * `c / sqrt(Ea Eb)` with the energy of all of `a` and of the part of `b` beside it: an offset that leaves little of `a` overlapping
+ * counts for less.
+ */
+function peaks(
+  a: Float32Array,
+  b: Float32Array,
+  permitted: (lag: number) => boolean,
+): { lag: number; score: number }[] {
+  const sums = crossCorrelation(a, b);
+  const energy = new Float64Array(b.length + 1);
+  for (let i = 0; i < b.length; i++) energy[i + 1] = energy[i]! + b[i]! ** 2;
+  const own = a.reduce((sum, v) => sum + v * v, 0);
+  const mean = energy[b.length]! / b.length;
+  const scores = sums.map((sum, k) => {
+    const lag = k - a.length + 1;
+    const [begin, end] = [Math.max(0, lag), Math.min(b.length, lag + a.length)];
+    const beside = Math.max(energy[end]! - energy[begin]!, LEAST_ENERGY * mean * a.length);
+    return sum / Math.sqrt(own * beside);
+  });
+  const found: { lag: number; score: number }[] = [];
+  for (let k = 0; k < scores.length; k++) {
+    const score = scores[k]!;
+    if (score <= 0 || score < (scores[k - 1] ?? 0) || score <= (scores[k + 1] ?? 0)) continue;
+    if (found.length === TRIED && score <= found[TRIED - 1]!.score) continue;
+    if (!permitted(k - a.length + 1)) continue;
+    found.push({ lag: k - a.length + 1, score });
+    found.sort((p, q) => q.score - p.score);
+    found.length = Math.min(found.length, TRIED);
+  }
+  return found;
+}
