@@ -32,6 +32,7 @@ export {
   type SolveOptions,
 } from './operating-point.ts';
 export type { Sensitivities, SeverityElement } from './sensitivity.ts';
+export { type PeriodicState, type PeriodicTask, periodicState } from './transient/periodic.ts';
 export {
   junctionStorage,
   type Storage,
