@@ -1,10 +1,18 @@
 /**
- * Measures 10 million samples. Prints the machine, medians and the ratio to one plain pass that only adds the same samples.
+ * Measures 10 million samples, aligns two traces of a million, and draws a pair of 10 million. Prints the machine, medians and the
+ * ratio to one plain pass that only adds the same samples.
  *
- * Limit: 1 s for the measurement of 10 million samples.
+ * Limits: 1 s for a measurement, 200 ms for an alignment, a sixtieth of a second for the columns of a pair.
  */
 import { cpus } from 'node:os';
-import { measurement, type Trace } from '../src/waveform/index.ts';
+import {
+  alignByCorrelation,
+  alignByEdges,
+  edgesOf,
+  measurement,
+  Pyramid,
+  type Trace,
+} from '../src/waveform/index.ts';
 
 const RUNS = 7;
 
@@ -60,5 +68,67 @@ for (const cell of [1000, 100, 20]) {
   const count = measurement(long).edges.count;
   const ms = medianMs(() => measurement(long));
   report(`measurement of 10 million samples, ${count} edges`, ms, 1000, 'one plain sum', pass);
+}
+
+/** The same bits again, `shift` samples later and with a clock `rate` times as slow; its own noise. */
+function twin(of: Trace, shift: number, rate: number, seed: number): Trace {
+  const noise = generator(seed);
+  const values = of.values.map((_, i) => {
+    const p = (i - shift) / rate;
+    const j = Math.floor(p);
+    const v =
+      j < 0 || j + 1 >= of.values.length
+        ? -12
+        : of.values[j]! + (of.values[j + 1]! - of.values[j]!) * (p - j);
+    return v + 0.2 * noise();
+  });
+  return { ...of, values };
+}
+
+for (const cell of [1000, 100, 20]) {
+  const first = bits(1_000_000, cell, 2);
+  const pass = medianMs(() => sum(first.values));
+  for (const rate of [1, 1.003]) {
+    const second = twin(first, 12_345.25, rate, 9);
+    const options = rate === 1 ? {} : { rate: 0.01 };
+    const align = () => alignByCorrelation(first, second, options);
+    const aligned = align();
+    const truth = -1e-3 + 12_345.25 * 1e-7 + rate * 1e-3;
+    const off = 'reason' in aligned ? Number.NaN : (aligned.map.offset - truth) / 1e-7;
+    report(
+      `alignment of 2 x 1 million samples, ${cell} a bit, rate ${rate}, off by ${off.toFixed(3)} samples`,
+      medianMs(align),
+      200,
+      'one plain sum',
+      pass,
+    );
+  }
+  const [a, b] = [edgesOf(first), edgesOf(twin(first, 12_345.25, 1, 9))];
+  report(
+    `alignment by ${a.count} and ${b.count} edges`,
+    medianMs(() => alignByEdges(a, b)),
+    200,
+    'one plain sum',
+    pass,
+  );
+}
+
+const pair = [bits(10_000_000, 100, 5), bits(10_000_000, 100, 6)];
+const pass = medianMs(() => sum(pair[0]!.values));
+const built = medianMs(() => pair.map((trace) => new Pyramid(trace)));
+console.log(
+  `two pyramids of 10 million samples: median ${built.toFixed(0)} ms; ratio ${(built / pass / 2).toFixed(1)} a trace`,
+);
+const pyramids = pair.map((trace) => new Pyramid(trace));
+const [begin, whole] = [-1e-3, 1];
+for (const share of [1, 0.3, 0.01, 0.0003]) {
+  let frame = 0;
+  const ms = medianMs(() => {
+    for (let n = 0; n < 20; n++) {
+      const from = begin + ((frame++ * 0.37) % 1) * (1 - share) * whole;
+      for (const pyramid of pyramids) pyramid.columns(from, from + share * whole, 2000);
+    }
+  });
+  report(`columns of a pair, 2000 wide, ${share} of the whole`, ms / 20, 1000 / 60, 'one plain sum', pass);
 }
 if (Number.isNaN(kept)) throw new Error('the samples do not add up');

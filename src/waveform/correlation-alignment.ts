@@ -2,7 +2,7 @@
 
 import { centred, coarse, evenSeries } from './even-series.ts';
 import { meanStep } from './extent.ts';
-import { fineAlignment } from './fine-alignment.ts';
+import { coarseAlignment, fineAlignment } from './fine-alignment.ts';
 import { crossCorrelation } from './fourier.ts';
 import type { Alignment, AlignmentOptions, NoAlignment } from './time-map.ts';
 import type { Trace } from './trace.ts';
@@ -13,6 +13,8 @@ const TRANSFORMED = 65_536;
 const SAMPLES_A_STATE = 4;
 /** Offsets that are tried in full. */
 const TRIED = 3;
+/** A peak lower than this share of the highest is not tried. */
+const WORTH_TRYING = 0.7;
 /** Less likeness than this is none. */
 const LEAST_LIKENESS = 0.3;
 /** Another offset as good as this share of the best is named as its rival. */
@@ -57,11 +59,11 @@ export function alignByCorrelation(
   const scale = most > 0 ? Math.max(factor, Math.floor(state / SAMPLES_A_STATE)) : factor;
   const sought = most > 0 ? { centre: stretch + allowed / 2, known: allowed, most } : undefined;
   const fits = tried
-    .map(({ lag }) => fineAlignment(a, b, { start: lag * factor - stretch, rate: 1 }, scale, sought))
+    .map(({ lag }) => coarseAlignment(a, b, { start: lag * factor - stretch, rate: 1 }, scale, sought))
     .filter((fit) => fit !== undefined)
     .sort((p, q) => q.likeness * Math.sqrt(q.pairs) - p.likeness * Math.sqrt(p.pairs));
-  const best = fits[0];
-  if (!best) return { reason: 'nothing alike' };
+  if (!fits[0]) return { reason: 'nothing alike' };
+  const best = fineAlignment(a, b, fits[0], most > 0);
   if (best.likeness < LEAST_LIKENESS) return { reason: 'nothing alike' };
   // Sample i at one.start + i step is at two.start + (start + rate i) step.
   const seconds = ({ start, rate }: { start: number; rate: number }): number =>
@@ -69,7 +71,7 @@ export function alignByCorrelation(
   const rival = fits.find(
     (fit) =>
       Math.abs(fit.map.start - best.map.start) > state &&
-      fit.likeness * Math.sqrt(fit.pairs) > RIVAL * best.likeness * Math.sqrt(best.pairs),
+      fit.likeness * Math.sqrt(fit.pairs) > RIVAL * fits[0]!.likeness * Math.sqrt(fits[0]!.pairs),
   );
   return {
     map: { offset: seconds(best.map), rate: best.map.rate },
@@ -156,7 +158,7 @@ function peaks(
     const score = scores[k]!;
     if (score <= 0 || score < (scores[k - 1] ?? 0) || score <= (scores[k + 1] ?? 0)) continue;
     if (found.length === TRIED && score <= found[TRIED - 1]!.score) continue;
-    if (!permitted(k - a.length + 1)) continue;
+    if (!permitted(k - a.length + 1) || score < WORTH_TRYING * (found[0]?.score ?? 0)) continue;
     found.push({ lag: k - a.length + 1, score });
     found.sort((p, q) => q.score - p.score);
     found.length = Math.min(found.length, TRIED);
