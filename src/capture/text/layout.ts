@@ -32,22 +32,23 @@ const CANDIDATES: readonly (readonly [Separator, DecimalSign])[] = [
   [',', ','],
 ];
 /** Rows at the end of what is looked at that decide, as few as a file with hardly more rows than a heading needs. */
-const DECIDING = [60, 12, 4, 2];
-/** A column of numbers may lack so many of them. */
-const LACKING = 0.2;
+const DECIDING = [60, 12, 4, 2, 1];
+/** So many of the filled cells of a column of numbers may be text: the heading's in a short file, and what is rubbish. */
+const TEXT_SHARE = 0.2;
+/** Numbers that make a column, where there are rows enough: a single one is a slip. */
+const LEAST_NUMBERS = 2;
+/** What a column of text takes from the columns of numbers: a wrong separator cuts text and number apart at chance places. */
+const TEXT_WEIGHT = 0.9;
+/** Cells of text among numbers, a row: with more of them the deciding rows reach into the heading. */
+const MIXED = 0.1;
 /** Rows of numbers that must follow each other before the first is taken for one. */
 const RUN = 3;
 
 /** The layout under which most cells are numbers; `undefined` where no column is one of numbers. */
 export function layoutOf(lines: readonly string[]): Layout | undefined {
-  const ends = DECIDING.map((count) => lines.filter((line) => line.trim() !== '').slice(-count));
-  let best: { separator: Separator; decimal: DecimalSign; end: readonly string[]; score: number } | undefined;
-  for (const end of ends) {
-    for (const [separator, decimal] of CANDIDATES) {
-      const { score } = numericColumns(filled(tableRows(end, separator)), decimal);
-      if (score > (best?.score ?? 0)) best = { separator, decimal, end, score };
-    }
-  }
+  const filledLines = lines.filter((line) => line.trim() !== '');
+  const found = DECIDING.flatMap((count) => likeliest(filledLines.slice(-count)) ?? []);
+  const best = found.find(({ mixed }) => mixed <= MIXED) ?? found.toSorted((a, b) => b.score - a.score).at(0);
   if (best === undefined) return undefined;
   let { separator, decimal } = best;
   const halves = separator === ',' && decimal === '.' ? commaHalves(best.end) : 'no';
@@ -57,6 +58,25 @@ export function layoutOf(lines: readonly string[]): Layout | undefined {
   const first = firstRow(rows, numeric, decimal);
   if (first < 0) return undefined;
   return { separator, decimal, rows, numeric, first, doubtful: halves === 'maybe' };
+}
+
+interface Candidate {
+  readonly separator: Separator;
+  readonly decimal: DecimalSign;
+  /** The lines that decided. */
+  readonly end: readonly string[];
+  readonly score: number;
+  readonly mixed: number;
+}
+
+/** The separator and decimal sign under which most cells of these lines are numbers. */
+function likeliest(end: readonly string[]): Candidate | undefined {
+  let best: Candidate | undefined;
+  for (const [separator, decimal] of CANDIDATES) {
+    const { numeric, score, mixed } = numericColumns(filled(tableRows(end, separator)), decimal);
+    if (numeric.length > 0 && score > (best?.score ?? 0)) best = { separator, decimal, end, score, mixed };
+  }
+  return best;
 }
 
 /** Whether a row holds anything. */
@@ -71,7 +91,7 @@ function filled(rows: readonly TableRow[]): TableRow[] {
 function numericColumns(
   rows: readonly TableRow[],
   decimal: DecimalSign,
-): { numeric: number[]; score: number } {
+): { numeric: number[]; score: number; mixed: number } {
   const width = Math.min(
     rows.reduce((most, { cells }) => Math.max(most, cells.length), 0),
     10_000,
@@ -79,15 +99,19 @@ function numericColumns(
   const numeric: number[] = [];
   let score = 0;
   let text = 0;
+  let mixed = 0;
   for (let column = 0; column < width; column++) {
     const counts: Record<CellKind, number> = { number: 0, blank: 0, over: 0, under: 0, none: 0, text: 0 };
     for (const { cells } of rows) counts[cellKind(cells[column] ?? '', decimal)]++;
-    if (counts.number > 0 && counts.text <= LACKING * rows.length) {
+    if (counts.number > 0) mixed += counts.text / rows.length;
+    const filledCells = rows.length - counts.blank;
+    const least = rows.length > 2 * LEAST_NUMBERS ? LEAST_NUMBERS : 1;
+    if (counts.number >= least && counts.text <= TEXT_SHARE * filledCells) {
       numeric.push(column);
-      score += 1 - counts.text / rows.length;
+      score += (filledCells - 2 * counts.text) / rows.length;
     } else text += counts.text / rows.length;
   }
-  return { numeric, score: score - 0.6 * text };
+  return { numeric, score: score - TEXT_WEIGHT * text, mixed };
 }
 
 /**

@@ -48,11 +48,16 @@ describe('numbers from bytes', () => {
     },
   );
 
-  it('say which power of ten the last written digit counts', () => {
-    const power = (text: string) => {
+  it('say which digits are written, and which power of ten the last one counts', () => {
+    const written = (text: string) => {
       scanned(text);
-      return scanner.power;
+      return [scanner.digits, scanner.power];
     };
-    expect(['1.250', '12', '1.2e-2', '3E+6'].map(power)).toEqual([-3, 0, -3, 6]);
+    expect(['1.250', '-012', '1.2e-2', '3E+6'].map(written)).toEqual([
+      [1250, -3],
+      [12, 0],
+      [12, -3],
+      [3, 6],
+    ]);
   });
 });

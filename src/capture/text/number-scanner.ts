@@ -17,6 +17,8 @@ export class NumberScanner {
   end = 0;
   /** Power of ten that its last written digit counts: -3 in `1.250` and in `1.2e-2`. */
   power = 0;
+  /** All its written digits as a whole number, leading zeros left out; beyond 2^53 nearly so. */
+  digits = 0;
 
   /**
    * The number that begins at `at`, or NaN where none does. Signs, digits, a decimal sign, an exponent; no blanks.
@@ -63,6 +65,7 @@ export class NumberScanner {
     }
     this.end = p;
     this.power = power;
+    this.digits = digits;
     if (digits > Number.MAX_SAFE_INTEGER || power > EXACT || power < -EXACT) {
       return Number(ascii(bytes, at, p, decimal));
     }

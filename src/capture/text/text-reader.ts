@@ -86,8 +86,10 @@ class TextReader extends RefusingReader {
   #stamp = Number.NaN;
   #repeated = 0;
   #firstRepeated = 0;
-  /** Coarsest power of ten of a last digit among the times, but for zeros. */
-  #coarsest = Number.NEGATIVE_INFINITY;
+  /** Of the times but for zeros: the finest power of ten of a last digit, the most digits as a number, the largest time. */
+  #finest = Number.POSITIVE_INFINITY;
+  #mostDigits = 0;
+  #largest = 0;
 
   constructor(understanding: TextUnderstanding, file: string) {
     super();
@@ -194,9 +196,7 @@ class TextReader extends RefusingReader {
           if (bytes[begin] !== separator && bytes[begin] !== lineEnd) empty = false;
         } else {
           empty = false;
-          if (column === this.#clock && scanner.power > this.#coarsest && value !== 0) {
-            this.#coarsest = scanner.power;
-          }
+          if (column === this.#clock && value !== 0) this.#noteDigits(value);
         }
         cells[column] = value;
       } else {
@@ -213,6 +213,24 @@ class TextReader extends RefusingReader {
     }
     if (!empty) this.#keepRow(column);
     return p + 1;
+  }
+
+  #noteDigits(time: number): void {
+    const { power, digits } = this.#scanner;
+    if (power < this.#finest) this.#finest = power;
+    if (digits > this.#mostDigits) this.#mostDigits = digits;
+    const size = Math.abs(time);
+    if (size > this.#largest) this.#largest = size;
+  }
+
+  /**
+   * Half a unit of the last digit of the times. Either all end at the same power of ten, or all have as many digits, of which the
+   * largest time's last one is the coarsest; zeros at the end may have been left out of any.
+   */
+  #rounding(): number {
+    if (this.#largest === 0) return 0;
+    const bySize = Math.floor(Math.log10(this.#largest)) - Math.floor(Math.log10(this.#mostDigits));
+    return (Math.abs(this.#clockGain) * 10 ** Math.max(bySize, this.#finest)) / 2;
   }
 
   /** Position of the separator or line end after a cell. */
@@ -382,7 +400,7 @@ class TextReader extends RefusingReader {
     }
     const stamps = this.#stamps.taken();
     if (falls) stamps.reverse();
-    return timebaseOf(stamps, (Math.abs(this.#clockGain) * 10 ** this.#coarsest) / 2);
+    return timebaseOf(stamps, this.#rounding());
   }
 
   #title(column: number): string {

@@ -122,7 +122,7 @@ function table(
     .filter((row) => holdsNumbers(row, numeric, decimal))
     .slice(0, LOOKED_AT);
   const line = rows[first]!.line;
-  const width = Math.max(numeric.at(-1)! + 1, ...data.map(({ cells }) => lastFilled(cells) + 1));
+  const width = tableWidth(data, numeric);
   if (width > MOST_COLUMNS) {
     const message = `${width} columns; a capture has at most ${MOST_COLUMNS}`;
     throw new Refusal({ code: 'row-length', file, row: line, message });
@@ -159,8 +159,10 @@ function table(
   };
 }
 
-function lastFilled(cells: readonly string[]): number {
-  return cells.findLastIndex((cell) => cell !== '');
+/** Columns of numbers and those that more than one row fills: what stands further right in a single row is a slip. */
+function tableWidth(rows: readonly TableRow[], numeric: readonly number[]): number {
+  const ends = rows.map(({ cells }) => cells.findLastIndex((cell) => cell !== '') + 1);
+  return Math.max(numeric.at(-1)! + 1, ends.sort((a, b) => b - a)[1] ?? 0);
 }
 
 function columnNumbers(rows: readonly TableRow[], column: number, decimal: DecimalSign): number[] {

@@ -43,8 +43,8 @@ export function unitWord(text: string): UnitWord | undefined {
 
 /** A heading parted into its name and the unit in it: `Collector Q3 [mV]`, `Time(S)`, `CH1 / V`, `Time, us`. */
 export function namedUnit(heading: string): { name: string; unit: UnitWord | undefined } {
-  const bracketed = /^(.*?)[\s_,]*[([{]([^()[\]{}]*)[)\]}]$/.exec(heading);
-  const parted = bracketed ?? /^(.*\S)\s*[/,]\s*(\S+)$/.exec(heading);
+  const bracketed = /^(.*?)[\s_,]*[([{]([^()[\]{}]*)[)\]}]$/s.exec(heading);
+  const parted = bracketed ?? /^(.*\S)\s*[/,]\s*(\S+)$/s.exec(heading);
   const unit = parted ? unitWord(parted[2]!) : undefined;
   return unit === undefined ? { name: heading, unit } : { name: parted![1]!, unit };
 }
