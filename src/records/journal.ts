@@ -12,6 +12,8 @@ export type SheetTableName = (typeof SHEET_TABLES)[number];
 
 /** Those that no expectation depends on. */
 const BESIDE: ReadonlySet<string> = new Set(['readings', 'log', 'photographs', 'placements']);
+/** Those that a machine's `wiring` grows with. */
+export const WIRED_TABLES: readonly SheetTableName[] = SHEET_TABLES.filter((table) => !BESIDE.has(table));
 
 type Value = string | number | null;
 type Row = Readonly<Record<string, Value>>;

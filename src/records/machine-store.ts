@@ -1,9 +1,9 @@
 import { cellTable, type MachineSource, type Unit } from '../machine/index.ts';
 import { checkPath } from './file-path.ts';
-import { Journal, machineRow, SHEET_TABLES, type SheetTableName } from './journal.ts';
+import { Journal, SHEET_TABLES, type SheetTableName } from './journal.ts';
 import { withdrawnPictures } from './picture-store.ts';
 import type { Head, MachineEntry, RemovedMachine } from './record-types.ts';
-import { fileOf, fillSheet, sheetText } from './sheet-store.ts';
+import { fileOf, fillSheet } from './sheet-store.ts';
 import { query, type Store } from './store.ts';
 
 const HEAD = 'machine.json';
@@ -52,24 +52,19 @@ export function addMachine(
   return machine;
 }
 
-/** machine.json and these sheets as files. */
-export function sheetFiles(
+/**
+ * The whole folder.
+ *
+ * @param sheets  machine.json and the sheets, as files
+ * @param whole  otherwise pictures and the like have no bytes
+ */
+export function folderOf(
   store: Store,
   machine: number,
-  sheets: readonly SheetTableName[] = SHEET_TABLES,
+  sheets: ReadonlyMap<string, Uint8Array>,
+  whole: boolean,
 ): Map<string, Uint8Array> {
-  const encoder = new TextEncoder();
-  const files = new Map([[HEAD, encoder.encode(machineRow(store, machine).head)]]);
-  for (const sheet of sheets) {
-    const text = sheetText(store, machine, sheet);
-    if (text !== undefined) files.set(fileOf(sheet), encoder.encode(text));
-  }
-  return files;
-}
-
-/** The whole folder. @param whole  otherwise pictures and the like have no bytes */
-export function folderOf(store: Store, machine: number, whole: boolean): Map<string, Uint8Array> {
-  const files = sheetFiles(store, machine);
+  const files = new Map(sheets);
   const attached = query.selectFrom('attachments').where('machine', '=', machine).orderBy('path');
   const attachments = store.all<{ path: string; bytes?: Uint8Array }>(
     whole ? attached.select(['path', 'bytes']) : attached.select('path'),

@@ -194,7 +194,7 @@ describe('a restored record', () => {
     await record.addLogEntry(id, { unit: 'town', kind: 'note', text: 'after the backup' });
     await record.createMachine(TURNSTILE);
     const heard = new Promise<readonly number[]>((resolve) => {
-      record.onChange(resolve);
+      record.onChange((machines) => resolve(machines.map((one) => one.id)));
     });
     const { kept } = await restoreRecord(copy, place.file, clock);
     expect(kept).toBe(`${place.file}.before-2026-10-03T09-00-00`);

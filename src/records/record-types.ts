@@ -12,6 +12,13 @@ export type SheetName =
   | 'flow'
   | 'readings';
 
+/** That a machine was changed, by whatever process. */
+export interface ChangedMachine {
+  readonly id: number;
+  /** The number of the last change. */
+  readonly revision: number;
+}
+
 export interface MachineEntry {
   readonly id: number;
   readonly name: string;

@@ -570,17 +570,18 @@ describe('the file', () => {
 
   it('is told of by another that has it open', async () => {
     const other = await place.open(false);
-    const heard = new Promise<readonly number[]>((resolve) => {
+    const heard = new Promise<unknown>((resolve) => {
       other.onChange(resolve);
     });
     const id = await turnstile();
-    expect(await heard).toEqual([id]);
+    const { revision } = await record.machine(id);
+    expect(await heard).toEqual([{ id, revision }]);
     expect(await other.machines()).toHaveLength(1);
-    const own = new Promise<readonly number[]>((resolve) => {
+    const own = new Promise<unknown>((resolve) => {
       other.onChange(resolve);
     });
-    await other.takeReading(id, READING);
-    expect(await own).toEqual([id]);
+    const taken = await other.takeReading(id, READING);
+    expect(await own).toEqual([{ id, revision: taken.revision }]);
   });
 });
 

@@ -2,7 +2,7 @@ import { type Finding, formatFindings, type Machine, readMachine } from '../mach
 import { backupRecord } from './backup.ts';
 import { keepTable, keptTable } from './fault-table-store.ts';
 import { InputError } from './input-error.ts';
-import { Journal, machineRow } from './journal.ts';
+import { Journal, machineRow, WIRED_TABLES } from './journal.ts';
 import { checkStands, type LogChoice, logEntries, writeLogEntry } from './log-store.ts';
 import {
   addMachine,
@@ -12,7 +12,6 @@ import {
   machineEntries,
   removedEntries,
   settleName,
-  sheetFiles,
   takenNames,
 } from './machine-store.ts';
 import { newMachineFiles } from './new-machine.ts';
@@ -30,6 +29,7 @@ import {
 import { addReading, recordReadings, withdrawReading } from './reading-store.ts';
 import {
   type Change,
+  type ChangedMachine,
   type ChangeEntry,
   Conflict,
   type Head,
@@ -48,15 +48,14 @@ import {
   type SheetEdit,
   type SheetName,
 } from './record-types.ts';
+import { SheetFiles } from './sheet-files.ts';
 import { editSheet, recordSheet } from './sheet-store.ts';
 import { query, type Store } from './store.ts';
 
-/** What readings are held against. */
-const WIRING = ['parts', 'types', 'conditions', 'states', 'points', 'flow'] as const;
 /** How often one looks for what other processes have changed. */
 const LOOK_MS = 100;
 
-type Listener = (machines: readonly number[]) => void;
+type Listener = (machines: readonly ChangedMachine[]) => void;
 
 /**
  * All that a workshop keeps: machines with their sheets, readings, log and photographs, in one file.
@@ -69,6 +68,8 @@ export class WorkshopRecord {
   readonly #store: Store;
   readonly #clock: () => Date;
   readonly #listeners = new Set<Listener>();
+  readonly #sheets: SheetFiles;
+  /** What readings are held against. */
   readonly #wired = new Map<number, { readonly wiring: number; readonly machine: Machine | undefined }>();
   readonly #looking: NodeJS.Timeout;
   #dataVersion: unknown;
@@ -77,6 +78,7 @@ export class WorkshopRecord {
   constructor(store: Store, clock: () => Date) {
     this.path = store.path;
     this.#store = store;
+    this.#sheets = new SheetFiles(store);
     this.#clock = clock;
     this.#announced = this.#lastChange();
     this.#dataVersion = store.db.pragma('data_version', { simple: true });
@@ -107,12 +109,12 @@ export class WorkshopRecord {
 
   /** The machine's folder: bytes by file name, for `readMachine`, to write out or to pack. */
   async folder(id: number): Promise<Map<string, Uint8Array>> {
-    return this.#store.read(() => folderOf(this.#store, id, true));
+    return this.#store.read(() => folderOf(this.#store, id, this.#sheets.of(id), true));
   }
 
   /** As `folder`, but pictures and whatever else is not a table are there by name only, without their bytes: for reading alone. */
   async tables(id: number): Promise<Map<string, Uint8Array>> {
-    return this.#store.read(() => folderOf(this.#store, id, false));
+    return this.#store.read(() => folderOf(this.#store, id, this.#sheets.of(id), false));
   }
 
   /**
@@ -353,7 +355,7 @@ export class WorkshopRecord {
   /**
    * Tells of changes, this process's own and those of others within a tenth of a second.
    *
-   * @param listener  called with the ids of the machines that were changed
+   * @param listener  called with the machines that were changed and the revision of each
    * @returns stops it
    */
   onChange(listener: Listener): () => void {
@@ -428,13 +430,19 @@ export class WorkshopRecord {
     if (last === this.#announced) return;
     // Fewer changes than before: the record was restored, and everything may be another.
     const since = last < this.#announced ? 0 : this.#announced;
-    if (since === 0) this.#wired.clear();
+    if (since === 0) {
+      this.#wired.clear();
+      this.#sheets.forget();
+    }
     const machines = this.#store.all(
-      query.selectFrom('changes').select('machine').distinct().where('id', '>', since),
+      query
+        .selectFrom('changes')
+        .select((all) => ['machine as id', all.fn.max<number>('id').as('revision')])
+        .where('id', '>', since)
+        .groupBy('machine'),
     );
     this.#announced = last;
-    const ids = machines.map(({ machine }) => machine);
-    for (const listener of this.#listeners) queueMicrotask(() => listener(ids));
+    for (const listener of this.#listeners) queueMicrotask(() => listener(machines));
   }
 
   #lastChange(): number {
@@ -451,8 +459,7 @@ export class WorkshopRecord {
     const { wiring } = machineRow(this.#store, id);
     const known = this.#wired.get(id);
     if (known?.wiring === wiring) return known.machine;
-    const files = sheetFiles(this.#store, id, WIRING);
-    const { machine } = readMachine(files);
+    const { machine } = readMachine(this.#sheets.of(id, WIRED_TABLES));
     this.#wired.set(id, { wiring, machine });
     return machine;
   }

@@ -559,11 +559,11 @@ describe('the record', () => {
     const reader = response.body!.pipeThrough(new TextDecoderStream()).getReader();
     const other = await openRecord(record.path, { clock: () => new Date() });
     const taken = { unit: 'west', condition: 'held low', point: 'C1', quantity: 'V', value: '-1' };
-    await other.takeReading(id, taken);
+    const { revision } = await other.takeReading(id, taken);
     await other.close();
     let text = '';
     while (!text.includes('changed')) text += (await reader.read()).value;
-    expect(text).toContain(`data: {"kind":"changed","machines":[${id}]}`);
+    expect(text).toContain(`data: {"kind":"changed","machines":[{"id":${id},"revision":${revision}}]}`);
     await reader.cancel();
     expect(await got<ReadingView[]>(`/machines/${id}/readings?unit=west`)).toHaveLength(1);
   });

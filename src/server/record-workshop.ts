@@ -148,6 +148,10 @@ export class RecordWorkshop implements Workshop {
       value: plainVolts(text),
       ...(ambient === undefined ? {} : { ambient: String(ambient) }),
     });
+    // Whoever has taken a reading asks for the suspects next. Not before the answer to this is on its way.
+    if (this.#desk.table(id).state === 'ready') {
+      setImmediate(() => void this.#desk.answer(id, rest.unit).catch(() => {}));
+    }
     return { reading, revision, value };
   }
 

@@ -536,5 +536,8 @@ export interface RepairView {
 
 /** What `GET /api/events` sends, one JSON object an event. */
 export type EventView =
-  | { readonly kind: 'changed'; readonly machines: readonly number[] }
+  | {
+      readonly kind: 'changed';
+      readonly machines: readonly { readonly id: number; readonly revision: number }[];
+    }
   | { readonly kind: 'table'; readonly machine: number; readonly table: TableView };

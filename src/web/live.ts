@@ -125,21 +125,46 @@ function forgetIdle(): void {
   for (const [key] of idle.slice(0, Math.max(0, idle.length - IDLE_MOST))) entries.delete(key);
 }
 
+/** What a person at the bench waits for, in the order of need: it goes first, and the rest does not get in its way. */
+const URGENT = [/\/suspects\?/, /\/bench\?/];
+/** Milliseconds that the rest waits for it at most. */
+const REST_WAITS = 400;
+
 /** Asks again for what is looked at, and forgets the rest, where `concerns` says so of the path. */
 function outdate(concerns: (path: string) => boolean): void {
+  const due: [key: string, entry: Entry][] = [];
   for (const [key, entry] of entries) {
     if (!concerns(key)) continue;
     if (entry.listeners.size === 0) {
       entries.delete(key);
     } else {
       entry.live = { ...entry.live, fresh: false };
-      void reload(entry);
+      due.push([key, entry]);
     }
   }
+  const urgent = URGENT.flatMap((one) => due.filter(([key]) => one.test(key)));
+  const first = Promise.all(urgent.map(([, entry]) => reload(entry)));
+  const rest = due.filter((one) => !urgent.includes(one));
+  const reloadRest = () => {
+    for (const [, entry] of rest) if (!entry.live.fresh) void reload(entry);
+  };
+  if (urgent.length === 0) reloadRest();
+  else void Promise.race([first, new Promise((done) => setTimeout(done, REST_WAITS))]).then(reloadRest);
 }
 
-/** All that was asked about this machine is asked anew; for a page that has just written. */
-export function outdateMachine(machine: number | string): void {
+/** The revision of each machine that was asked about last, where it was told. */
+const asked = new Map<number, number>();
+
+/**
+ * All that was asked about this machine is asked anew; for a page that has just written.
+ *
+ * @param revision  after the writing: what the stream of events says of it is then no news
+ */
+export function outdateMachine(machine: number | string, revision?: number): void {
+  if (revision !== undefined) {
+    if (asked.get(Number(machine)) === revision) return;
+    asked.set(Number(machine), revision);
+  }
   outdate(
     (path) =>
       /^\/api\/machines(?:\/removed)?$/.test(path) ||
@@ -178,7 +203,7 @@ export function listen(): void {
 
 function take(event: EventView): void {
   if (event.kind === 'changed') {
-    for (const machine of event.machines) outdateMachine(machine);
+    for (const { id, revision } of event.machines) outdateMachine(id, revision);
     return;
   }
   const before = tables.get(event.machine);

@@ -184,7 +184,7 @@ describe('a process that writes to the record', () => {
       states: [{ name: 'rest' }],
     });
     const heard: number[] = [];
-    record.onChange((machines) => heard.push(...machines));
+    record.onChange((machines) => heard.push(...machines.map((one) => one.id)));
     const results = await Promise.all([
       writer('count', file, 'a', '150').ended,
       writer('count', file, 'b', '150').ended,

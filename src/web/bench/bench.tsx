@@ -1,10 +1,12 @@
 /** The bench at work: what is asked for, what is typed, what it means; and the keys, with both hands at the probes. */
 
 import { useEffect, useMemo, useRef, useState } from 'react';
+import { flushSync } from 'react-dom';
 import type { BenchRow, MachineView } from '../../server/index.ts';
 import { Frame } from '../frame.tsx';
 import { useKeys, writes } from '../keys.ts';
 import type { KeyWords } from '../keys-dialog.tsx';
+import { outdateMachine } from '../live.ts';
 import { changeSettings, useSettings } from '../settings.ts';
 import { axisOf, type StripInput, volts } from '../strip/index.ts';
 import { useAnswers, useBenchView, useHistory } from './answers.ts';
@@ -38,6 +40,15 @@ export interface BenchProps {
   readonly onMove: (change: Move) => void;
 }
 
+/** A reading was taken, and the ranking that knows of it may not be here yet. */
+interface Pending {
+  readonly revision: number;
+  /** The point that was read. */
+  readonly read: string;
+  /** Nobody waits for the ranking any more: the next point was named without it, or chosen by hand, or the state was. */
+  readonly moved: boolean;
+}
+
 /** Milliseconds that a new ranking is waited for after a reading. */
 const PATIENCE = 600;
 const NO_ROWS: readonly BenchRow[] = [];
@@ -50,8 +61,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   const [text, setText] = useState('');
   /** While something is typed, what it is typed for: nothing moves under a value. */
   const [held, setHeld] = useState<Target>();
-  /** A reading was taken, and the ranking that knows of it is not here yet. */
-  const [pending, setPending] = useState<{ readonly revision: number; readonly read: string }>();
+  const [pending, setPending] = useState<Pending>();
   const [twin, setTwin] = useState(false);
   const [lens, setLens] = useState(false);
   /** Chosen by hand, a state shows its steps until a reading is taken in it, so that both units are brought into the same one. */
@@ -72,8 +82,13 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   const next = answer?.next ?? [];
   const taken = useMemo(() => new Set(visit.taken.map((one) => one.point)), [visit.taken]);
   const { unreachable } = visit;
-  const target = held ?? targetOf({ machine, state, rows, next, unreachable, taken, chosen, steps });
+  const netOf = (name: string) => machine.points.find((one) => one.point === name)?.net ?? name;
   const between = pending !== undefined && answer !== undefined && answer.revision < pending.revision;
+  const blocked = between && !pending.moved;
+  // An old ranking may still ask for what has just been read.
+  const left = between ? next.filter((one) => netOf(one.point) !== netOf(pending.read)) : next;
+  const proposed = targetOf({ machine, state, rows, next: left, unreachable, taken, chosen, steps });
+  const target = held ? { ...held, change: held.state !== state } : proposed;
   const point = target?.point.point;
   const elsewhere = useBenchView(machine, unit, against, target?.change ? target.state : undefined);
   const sheet = target?.change ? elsewhere.value : bench.value;
@@ -86,9 +101,10 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   const typed = entry.kind === 'value' ? entry.volts : undefined;
   const preview = usePreview(
     id,
-    typed === undefined || twin || !target || waits
+    typed === undefined || twin || !target || waits || blocked
       ? undefined
       : { unit, state: target.state, point: target.point.point, value: String(typed) },
+    taking.busy,
   );
 
   // Letters go by the first ranking that readings made, and later ones to whoever is new among the first.
@@ -128,26 +144,26 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
     }
   }, [gated, waits]);
 
-  const netOf = (name: string) => machine.points.find((one) => one.point === name)?.net ?? name;
-  // biome-ignore lint/correctness/useExhaustiveDependencies: it is about one reading, once
+  // biome-ignore lint/correctness/useExhaustiveDependencies: it is about one reading, once, in the state that the machine is in
   useEffect(() => {
     if (pending === undefined) return undefined;
     if (!between) {
       setPending(undefined);
+      if (!pending.moved) setHeld(text === '' ? undefined : proposed);
       return undefined;
     }
+    if (pending.moved || left.length === 0) return undefined;
     // The new ranking names the next point. Where it takes long, the second best of the old one is as good, and then stays.
     const timer = setTimeout(() => {
-      const left = next.filter((one) => netOf(one.point) !== netOf(pending.read));
-      if (left.length === 0) return;
-      setHeld(targetOf({ machine, state, rows, next: left, unreachable, taken, chosen, steps }));
-      setPending(undefined);
+      setHeld(proposed);
+      setPending({ ...pending, moved: true });
     }, PATIENCE);
     return () => clearTimeout(timer);
-  }, [pending, between]);
+  }, [pending, between, state]);
+  const waitNoLonger = () => setPending((one) => one && { ...one, moved: true });
   const write = (to: string) => {
     setText(to);
-    setHeld(to === '' || between ? undefined : target);
+    if (!blocked) setHeld(to === '' ? undefined : target);
     if (taking.said !== '') taking.say('');
   };
   const moveOn = () => {
@@ -160,12 +176,11 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   const enter = async () => {
     if (!target || taking.busy) return;
     if (waits) {
-      setHeld(held && { ...held, change: false });
       onMove({ state: target.state });
       taking.say(`The machine is in ${target.state}.`);
       return;
     }
-    if (between) return;
+    if (blocked) return;
     if (gated) {
       change({ kind: 'confirmed', point: target.point.point });
       return;
@@ -182,11 +197,17 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
     const where = target.point.point;
     const kept = await taking.take({ unit: readFor, state: target.state, point: where, text: plain(text) });
     if (!kept) return;
-    change({ kind: 'taken', reading: kept.reading, unit: readFor, point: where });
-    setTwin(false);
-    setStepsShown(false);
-    setPending({ revision: kept.revision, read: where });
-    moveOn();
+    // At once, so that nothing more is asked about the value that was typed before the ranking is.
+    flushSync(() => {
+      change({ kind: 'taken', reading: kept.reading, unit: readFor, point: where });
+      setTwin(false);
+      setStepsShown(false);
+      setPending({ revision: kept.revision, read: where, moved: false });
+      moveOn();
+      // Nothing moves before the ranking says where to.
+      setHeld(target);
+    });
+    outdateMachine(machine.id, kept.revision);
     field.current?.focus();
   };
 
@@ -198,6 +219,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
     }
     if (await taking.withdraw(last.reading, last.point)) {
       change({ kind: 'withdrawn', reading: last.reading });
+      setPending(undefined);
       setHeld(undefined);
       setChosen(last.point);
     }
@@ -211,7 +233,9 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   const choose = (to: string) => {
     if (taking.stuck) return;
     setChosen(to);
+    waitNoLonger();
     write('');
+    setHeld(undefined);
     if (matchMedia('(pointer: fine)').matches) field.current?.focus();
   };
   const byArrow = (way: 1 | -1) => {
@@ -226,6 +250,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   const toState = (to: string) => {
     if (text !== '') return;
     setHeld(undefined);
+    waitNoLonger();
     setStepsShown(true);
     onMove({ state: to });
   };
@@ -243,7 +268,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
     side.current?.querySelector('.why')?.scrollIntoView({ block: 'nearest' });
   };
   const cannotReach = () => {
-    if (!point || text !== '') return;
+    if (!point || text !== '' || blocked) return;
     change({ kind: 'unreachable', point });
     taking.say(
       visit.unreachable.has(point)
@@ -262,7 +287,10 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
     taking.say('');
   };
   const home = () => {
-    if (!taking.stuck) moveOn();
+    if (!taking.stuck) {
+      waitNoLonger();
+      moveOn();
+    }
     if (speech && target) speak(aloud());
   };
 
@@ -400,7 +428,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
             point={target.point}
             state={target.state}
             change={waits}
-            label={between ? 'Taken; asking for the next' : target.label}
+            label={blocked ? 'Taken; asking for the next' : target.label}
             row={row}
             input={input}
             flags={flags}

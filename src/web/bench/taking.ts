@@ -14,6 +14,7 @@ export interface Taking {
   /** The value could not be kept; it stands in the field and cannot be typed over. */
   readonly stuck: boolean;
   readonly busy: boolean;
+  /** What was asked of the machine is to be asked anew by whoever takes, once the page is past the value. */
   take(reading: { unit: string; state: string; point: string; text: string }): Promise<TakenView | undefined>;
   withdraw(reading: number, point: string): Promise<boolean>;
   /** Says something else, or nothing. */
@@ -66,14 +67,13 @@ export function useTaking(machine: number): Taking {
         }
         setStuck(false);
         say(`${point}: taken and kept, ${clock()}.`);
-        outdateMachine(machine);
         return outcome.value;
       }),
     withdraw: async (reading, point) => {
       const done = await once(async () => {
         const param = { id, reading: String(reading) };
         const outcome = await told(api.machines[':id'].readings[':reading'].withdraw.$post({ param }));
-        if (outcome.ok) outdateMachine(machine);
+        if (outcome.ok) outdateMachine(machine, outcome.value.id);
         say(
           outcome.ok
             ? `${point}: taken back. It stays in the history.`

@@ -12,8 +12,12 @@ interface Asked {
   readonly value: string;
 }
 
-/** The suspects as they would be with a reading that is only typed; the last answer stays until the next one is here. */
-export function usePreview(id: string, asked: Asked | undefined): SuspectsView | undefined {
+/**
+ * The suspects as they would be with a reading that is only typed; the last answer stays until the next one is here.
+ *
+ * @param taking  it is just being taken: nothing more is asked about it
+ */
+export function usePreview(id: string, asked: Asked | undefined, taking: boolean): SuspectsView | undefined {
   const key = asked && JSON.stringify(asked);
   const [settled, setSettled] = useState<string>();
   useEffect(() => {
@@ -22,7 +26,7 @@ export function usePreview(id: string, asked: Asked | undefined): SuspectsView |
   }, [key]);
   const { value } = useLive(
     api.machines[':id'].suspects,
-    settled === undefined || asked === undefined
+    settled === undefined || asked === undefined || taking
       ? undefined
       : { param: { id }, query: JSON.parse(settled) as Asked },
   );
