@@ -1,6 +1,6 @@
 /** Alignment of two traces by the correlation of their samples. */
 
-import { centred, coarse, evenSeries } from './even-series.ts';
+import { centred, evenSeries, Scales } from './even-series.ts';
 import { meanStep } from './extent.ts';
 import { coarseAlignment, fineAlignment } from './fine-alignment.ts';
 import { crossCorrelation } from './fourier.ts';
@@ -13,6 +13,9 @@ const TRANSFORMED = 65_536;
 const SAMPLES_A_STATE = 4;
 /** Offsets that are tried in full. */
 const TRIED = 3;
+/** Pieces of a long series, and samples in each, from which the length of its states is taken. */
+const PIECES = 8;
+const PIECE = 16_384;
 /** A peak lower than this share of the highest is not tried. */
 const WORTH_TRYING = 0.7;
 /** Less likeness than this is none. */
@@ -49,21 +52,23 @@ export function alignByCorrelation(
   const wanted = Math.ceil(Math.max(a.length, b.length) / TRANSFORMED);
   const factor = Math.max(1, Math.min(wanted, Math.floor(state / SAMPLES_A_STATE)));
   const stretch = liveliest(a, allowed);
-  const piece = centred(coarse(a.subarray(stretch, stretch + allowed), factor));
-  const whole = centred(coarse(b, factor));
+  const [as, bs] = [new Scales(a), new Scales(b)];
+  const begin = Math.floor(stretch / factor);
+  const piece = centred(as.at(factor).subarray(begin, begin + Math.ceil(allowed / factor)));
+  const whole = centred(bs.at(factor));
   const tried = peaks(piece, whole, (lag) => {
-    const seconds = two.start - one.start + (lag * factor - stretch) * step;
+    const seconds = two.start - one.start + (lag - begin) * factor * step;
     return options.within === undefined || Math.abs(seconds) <= options.within + factor * step;
   });
   // At the ends of the stretch the difference of rates is most of a quarter of a state: more than an edge lasts.
   const scale = most > 0 ? Math.max(factor, Math.floor(state / SAMPLES_A_STATE)) : factor;
   const sought = most > 0 ? { centre: stretch + allowed / 2, known: allowed, most } : undefined;
   const fits = tried
-    .map(({ lag }) => coarseAlignment(a, b, { start: lag * factor - stretch, rate: 1 }, scale, sought))
+    .map(({ lag }) => coarseAlignment(as, bs, { start: (lag - begin) * factor, rate: 1 }, scale, sought))
     .filter((fit) => fit !== undefined)
     .sort((p, q) => q.likeness * Math.sqrt(q.pairs) - p.likeness * Math.sqrt(p.pairs));
   if (!fits[0]) return { reason: 'nothing alike' };
-  const best = fineAlignment(a, b, fits[0], most > 0);
+  const best = fineAlignment(as, bs, fits[0], most > 0);
   if (best.likeness < LEAST_LIKENESS) return { reason: 'nothing alike' };
   // Sample i at one.start + i step is at two.start + (start + rate i) step.
   const seconds = ({ start, rate }: { start: number; rate: number }): number =>
@@ -82,28 +87,47 @@ export function alignByCorrelation(
   };
 }
 
-/** Mean samples between passes of the mean, with a hysteresis of half a standard deviation; undefined for what does not move. */
+/**
+ * Mean samples between passes of the mean, with a hysteresis of half a standard deviation; undefined for what does not move. From
+ * pieces spread over a long series, or from all of it where these stand still.
+ */
 function stateSamples(values: Float32Array): number | undefined {
-  let [sum, squares, count, passes, side] = [0, 0, 0, 0, 0];
-  const pivot = values.find((v) => v - v === 0) ?? 0;
-  for (const v of values) {
-    const off = v - pivot;
-    if (off - off !== 0) continue;
-    sum += off;
-    squares += off * off;
-    count++;
+  if (values.length <= PIECES * PIECE) return passes([values]);
+  const hop = Math.floor((values.length - PIECE) / (PIECES - 1));
+  const pieces = Array.from({ length: PIECES }, (_, k) => values.subarray(k * hop, k * hop + PIECE));
+  const found = passes(pieces);
+  return found !== undefined && found < PIECE ? found : passes([values]);
+}
+
+function passes(pieces: readonly Float32Array[]): number | undefined {
+  const pivot = pieces[0]!.find((v) => v - v === 0) ?? 0;
+  let sum = 0;
+  let squares = 0;
+  let count = 0;
+  for (const values of pieces) {
+    for (let i = 0; i < values.length; i++) {
+      const off = values[i]! - pivot;
+      if (off - off !== 0) continue;
+      sum += off;
+      squares += off * off;
+      count++;
+    }
   }
   const mean = sum / count;
   const spread = Math.sqrt(squares / count - mean * mean);
   if (!(spread > 0)) return undefined;
-  for (const v of values) {
-    const off = v - pivot - mean;
-    const now = off > spread / 2 ? 1 : off < -spread / 2 ? -1 : 0;
-    if (now === 0 || now === side) continue;
-    if (side !== 0) passes++;
-    side = now;
+  let passed = pieces.length;
+  for (const values of pieces) {
+    let side = 0;
+    for (let i = 0; i < values.length; i++) {
+      const off = values[i]! - pivot - mean;
+      const now = off > spread / 2 ? 1 : off < -spread / 2 ? -1 : 0;
+      if (now === 0 || now === side) continue;
+      if (side !== 0) passed++;
+      side = now;
+    }
   }
-  return count / (passes + 1);
+  return count / passed;
 }
 
 /** Start of the stretch that varies most, of those that lie half a stretch apart; nearer to the middle where equal. */

@@ -55,7 +55,7 @@ export function positionOf({ timebase, values }: Trace, t: number): number {
 }
 
 /** Means over `factor` samples each; those that are not numbers are left out, and a mean of none is none. */
-export function coarse(values: Float32Array, factor: number): Float32Array {
+function coarse(values: Float32Array, factor: number): Float32Array {
   if (factor === 1) return values;
   const means = new Float32Array(Math.floor(values.length / factor));
   for (let k = 0, i = 0; k < means.length; k++) {
@@ -70,6 +70,22 @@ export function coarse(values: Float32Array, factor: number): Float32Array {
     means[k] = count > 0 ? sum / count : Number.NaN;
   }
   return means;
+}
+
+/** A series and its coarser forms, each made once. */
+export class Scales {
+  readonly values: Float32Array;
+  readonly #made = new Map<number, Float32Array>();
+
+  constructor(values: Float32Array) {
+    this.values = values;
+  }
+
+  at(factor: number): Float32Array {
+    const made = this.#made.get(factor) ?? coarse(this.values, factor);
+    this.#made.set(factor, made);
+    return made;
+  }
 }
 
 /** Less their mean; 0 where there is no number, so that a gap adds nothing to a correlation. */

@@ -1,6 +1,6 @@
 /** Fit of a time map between two even series from a coarse scale to single samples. */
 
-import { coarse } from './even-series.ts';
+import type { Scales } from './even-series.ts';
 import { type Fit, likeness, type SampleMap, timeFit } from './time-fit.ts';
 
 /** Ratio of one scale to the next finer one. */
@@ -28,18 +28,18 @@ export interface ScaledFit extends Fit {
  * doubled until it is the whole.
  */
 export function coarseAlignment(
-  a: Float32Array,
-  b: Float32Array,
+  a: Scales,
+  b: Scales,
   first: SampleMap,
   scale: number,
   sought: RateSought | undefined,
 ): ScaledFit | undefined {
-  const [as, bs] = [coarse(a, scale), coarse(b, scale)];
+  const [as, bs] = [a.at(scale), b.at(scale)];
   let map = toScale(first, scale);
   let fit: Fit | undefined;
   const stretches: [number, number][] = [];
   if (sought) {
-    for (let half = sought.known / 2; half < a.length; half *= 2) {
+    for (let half = sought.known / 2; half < a.values.length; half *= 2) {
       stretches.push([(sought.centre - half) / scale, (sought.centre + half) / scale]);
     }
   }
@@ -57,22 +57,17 @@ export function coarseAlignment(
 }
 
 /** The same fit at finer and finer scales, down to single samples. */
-export function fineAlignment(
-  a: Float32Array,
-  b: Float32Array,
-  from: ScaledFit,
-  rateSought: boolean,
-): ScaledFit {
+export function fineAlignment(a: Scales, b: Scales, from: ScaledFit, rateSought: boolean): ScaledFit {
   let { scale } = from;
   let fit: Fit = from;
   while (scale > 1) {
     scale = Math.max(1, Math.floor(scale / FINER));
-    const [as, bs] = [coarse(a, scale), coarse(b, scale)];
+    const [as, bs] = [a.at(scale), b.at(scale)];
     const next = timeFit(as, bs, toScale(fit.map, scale), 0, as.length, rateSought, MOST_SHIFT);
     if (next === undefined) continue;
     fit = { ...next, map: toSamples(next.map, scale), shiftUncertainty: next.shiftUncertainty * scale };
   }
-  return { ...fit, scale: 1, ...likeness(a, b, fit.map) };
+  return { ...fit, scale: 1, ...likeness(a.values, b.values, fit.map) };
 }
 
 /** The mean of `scale` samples stands at their middle. */

@@ -56,7 +56,10 @@ function reorder(x: Float64Array): void {
     let bit = n >> 1;
     for (; j & bit; bit >>= 1) j ^= bit;
     j ^= bit;
-    if (i < j) [x[i], x[j]] = [x[j]!, x[i]!];
+    if (i >= j) continue;
+    const swapped = x[i]!;
+    x[i] = x[j]!;
+    x[j] = swapped;
   }
 }
 
