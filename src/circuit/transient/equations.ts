@@ -363,6 +363,7 @@ export class StepEquations {
       this.xNow[i] = x;
       chargedJunction(this.bare[i]!, this.junctionLayers[i]!, this.transit[i]!, x);
       state[this.junctionState + 2 * i] = charged.q;
+      this.shareJunction[i] = 1 / (1 + this.values.junctions[i]!.rs * charged.g);
     }
     let winding = 0;
     for (const w of this.windings)
@@ -508,7 +509,7 @@ export class StepEquations {
       const layer = this.junctionLayers[i]!;
       const rest = this.restJunction[i]!;
       // The voltage inside the resistance is one more unknown of Newton's method, eliminated.
-      let x = this.xNow[i]! + (d - this.dAt[i]!) * this.shareJunction[i]!;
+      let x = rs === 0 ? d : this.xNow[i]! + (d - this.dAt[i]!) * this.shareJunction[i]!;
       let from = this.xAt[i]!;
       let current: number;
       let slope: number;
