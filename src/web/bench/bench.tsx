@@ -66,6 +66,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   const [lens, setLens] = useState(false);
   /** Chosen by hand, a state shows its steps until a reading is taken in it, so that both units are brought into the same one. */
   const [stepsShown, setStepsShown] = useState(false);
+  const [stay, setStay] = useState(false);
   const [opened, setOpened] = useState<string>();
   const [fault, setFault] = useState(begin.fault ?? '');
   const [board, setBoard] = useState<string>();
@@ -87,7 +88,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   const blocked = between && !pending.moved;
   // An old ranking may still ask for what has just been read.
   const left = between ? next.filter((one) => netOf(one.point) !== netOf(pending.read)) : next;
-  const proposed = targetOf({ machine, state, rows, next: left, unreachable, taken, chosen, steps });
+  const proposed = targetOf({ machine, state, rows, next: left, unreachable, taken, stay, chosen, steps });
   const target = held ? { ...held, change: held.state !== state } : proposed;
   const point = target?.point.point;
   const elsewhere = useBenchView(machine, unit, against, target?.change ? target.state : undefined);
@@ -202,6 +203,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
       change({ kind: 'taken', reading: kept.reading, unit: readFor, point: where });
       setTwin(false);
       setStepsShown(false);
+      setStay(false);
       setPending({ revision: kept.revision, read: where, moved: false });
       moveOn();
       // Nothing moves before the ranking says where to.
@@ -252,6 +254,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
     setHeld(undefined);
     waitNoLonger();
     setStepsShown(true);
+    setStay(true);
     onMove({ state: to });
   };
   const byState = (way: 1 | -1) => {
@@ -289,6 +292,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   const home = () => {
     if (!taking.stuck) {
       waitNoLonger();
+      setStay(false);
       moveOn();
     }
     if (speech && target) speak(aloud());

@@ -62,6 +62,19 @@ describe('what is asked for', () => {
     expect(targetOf(asked({ next: [next('Q1.c', 'free')] }))).toMatchObject({ state: 'free', change: true });
   });
 
+  it('is in the state that was chosen by hand, until something has been read in it', () => {
+    const two = [next('Q1.c', 'free'), next('Q1.b')];
+    expect(targetOf(asked({ next: two, stay: true }))).toMatchObject({
+      point: { point: 'Q1.b' },
+      change: false,
+    });
+    expect(targetOf(asked({ next: [two[0]!], stay: true }))).toMatchObject({
+      point: { point: '-12V' },
+      state: 'held',
+      change: false,
+    });
+  });
+
   it('is what was chosen by hand, in the state that the machine is in', () => {
     expect(targetOf(asked({ chosen: 'Q1.b', next: [next('Q1.c', 'free')] }))).toMatchObject({
       point: { point: 'Q1.b' },

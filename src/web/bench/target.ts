@@ -20,6 +20,8 @@ export interface Asked {
   readonly unreachable: ReadonlySet<string>;
   /** Points read in this visit, which `rows` may not know of yet. */
   readonly taken?: ReadonlySet<string>;
+  /** The state was chosen by hand, and is read in before another one is asked for. */
+  readonly stay?: boolean;
   /** By hand. */
   readonly chosen: string | undefined;
   /** How many of the asking order have been stepped past. */
@@ -34,6 +36,7 @@ export function targetOf({
   next,
   unreachable,
   taken,
+  stay,
   chosen,
   steps,
 }: Asked): Target | undefined {
@@ -41,7 +44,8 @@ export function targetOf({
   const byHand = chosen === undefined ? undefined : known.get(chosen);
   if (byHand) return { point: byHand, state, change: false, label: 'Chosen by hand' };
   const netOf = (point: string) => known.get(point)?.net ?? point;
-  const order = askingOrder(next, unreachable, netOf).filter(({ point }) => known.has(point));
+  const wanted = stay ? next.filter((one) => one.state === state) : next;
+  const order = askingOrder(wanted, unreachable, netOf).filter(({ point }) => known.has(point));
   if (order.length > 0) {
     const asked = order[steps % order.length]!;
     const label = unreachable.has(asked.point) ? 'Touch next, if it can be reached' : 'Touch next';
