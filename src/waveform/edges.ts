@@ -38,6 +38,9 @@ export interface Edges {
   /** … and from sample interval, resolution and level, which is common to edges of one direction. */
   readonly instantResolution: number;
   readonly levels: StateLevels;
+  /** The hysteresis: a state is left for the other when the waveform is at or beyond these; NaN without levels. */
+  readonly down: number;
+  readonly up: number;
   /** Why there are none at all; absent when there are some. */
   readonly reason?: Reason;
 }
@@ -89,7 +92,14 @@ export function edgesOf(trace: Trace, options: EdgeOptions = {}, known?: StateLe
   const levels = known ?? stateLevels(trace, options);
   const found = new Growing();
   if (!isMeasured(levels.low) || !isMeasured(levels.high)) {
-    return edges(found, levels, 0, 0, 'reason' in levels.low ? levels.low.reason : 'one level only');
+    return edges(
+      found,
+      levels,
+      0,
+      0,
+      [Number.NaN, Number.NaN],
+      'reason' in levels.low ? levels.low.reason : 'one level only',
+    );
   }
   const { begin, end } = extent(trace, options.window);
   const { values, timebase } = trace;
@@ -150,7 +160,7 @@ export function edgesOf(trace: Trace, options: EdgeOptions = {}, known?: StateLe
       timed++;
     }
   }
-  if (found.count === 0) return edges(found, levels, 0, 0, 'no full transition');
+  if (found.count === 0) return edges(found, levels, 0, 0, [down, up], 'no full transition');
   const slope = slopes / found.count;
   const step = meanStep(trace);
   // An edge within one sample interval may be anywhere in it; over many samples interpolation knows it better in proportion.
@@ -158,7 +168,7 @@ export function edgesOf(trace: Trace, options: EdgeOptions = {}, known?: StateLe
   const interval = (step / Math.sqrt(12)) * Math.min(1, step / Math.max(duration, Number.MIN_VALUE));
   const level = Math.hypot(levels.low.uncertainty, levels.high.uncertainty) / 2 / slope;
   const resolution = levels.quantum / Math.sqrt(12) / slope;
-  return edges(found, levels, levels.noise / slope, Math.hypot(interval, level, resolution));
+  return edges(found, levels, levels.noise / slope, Math.hypot(interval, level, resolution), [down, up]);
 }
 
 function edges(
@@ -166,6 +176,7 @@ function edges(
   levels: StateLevels,
   instantNoise: number,
   instantResolution: number,
+  [down, up]: readonly [number, number],
   reason?: Reason,
 ): Edges {
   const { count } = found;
@@ -180,6 +191,8 @@ function edges(
     instantNoise,
     instantResolution,
     levels,
+    down,
+    up,
     ...(reason ? { reason } : {}),
   };
 }

@@ -4,7 +4,16 @@
  * faults or probabilities.
  */
 export type { Aberrations } from './aberrations.ts';
+export {
+  type Comparison,
+  type ComparisonOptions,
+  comparison,
+  type Difference,
+  type DifferenceKind,
+  type NoComparison,
+} from './comparison.ts';
 export { alignByCorrelation } from './correlation-alignment.ts';
+export { differenceTrace } from './difference.ts';
 export { alignByEdges } from './edge-alignment.ts';
 export { type EdgeOptions, type Edges, edgesOf } from './edges.ts';
 export { type Estimate, isMeasured, type Measured, type Reason } from './estimate.ts';
