@@ -93,7 +93,7 @@ const LEAST_GROWTH = 1.25;
 const SAFETY = 0.85;
 const AFTER_FAILURE = 1 / 8;
 /** What holds a net that is let go later. */
-const HOLD_OHMS = 0.01;
+const HOLD_OHMS = 10;
 /** Time in which charges stand still while the nets without charge find their voltages, seconds. */
 const STANDSTILL = 1e-13;
 
