@@ -6,16 +6,17 @@
 export type { LogicTrace, Trace } from '../waveform/index.ts';
 export { type Capture, type CaptureReader, type CaptureResult, MOST_SAMPLES } from './capture.ts';
 export { type CaptureKind, kindOfCapture } from './kind.ts';
-export type { DecimalSign, Separator } from './text/cells.ts';
+export type { DecimalSign, Separator, TableRow } from './text/cells.ts';
+export { asRemembered, understandingFaults } from './text/correction.ts';
 export type { TextEncodingName } from './text/encoding.ts';
+export type { GivenForm } from './text/layout.ts';
 export { textReader } from './text/text-reader.ts';
 export {
-  asRemembered,
   type CaptureColumn,
+  firstRows,
   HEAD_BYTES,
   type TextUnderstanding,
   textUnderstanding,
-  understandingFaults,
 } from './text/understanding.ts';
 export { valueChangeReader } from './value-change.ts';
 export { type WavScale, wavReader } from './wav.ts';

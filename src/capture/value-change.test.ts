@@ -52,7 +52,7 @@ describe('value change dumps', () => {
   });
 
   it('while recording is off all is unknown, and that is said', () => {
-    const text = `${HEAD}$var wire 1 a A $end ${BODY}#1 $dumpvars 0a $end #5 $dumpoff xa $end #8 $dumpon 1a $end #9 `;
+    const text = `${HEAD}$var wire 1 a A $end ${BODY}#1 $dumpvars 0a $end #5 $dumpoff xa $end #6 1a #8 $dumpon 1a $end #9 `;
     const result = read(text);
     expect(signals(result)).toEqual(['rack.A 0@1 x@5 1@8']);
     expect(words(result.findings)).toContain('recording was off from 0.000005 s to 0.000008 s');

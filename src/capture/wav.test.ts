@@ -113,6 +113,17 @@ describe('sound files', () => {
     expect(words(result.findings)).toContain(message);
   });
 
+  it('of more than ten million samples a channel are refused', () => {
+    const bytes = file(format(1, 1, 48_000, 8), [...ascii('data'), ...u32(10_000_001)]);
+    const reader = wavReader('capture.wav');
+    const samples = new Uint8Array(1_000_000).fill(200);
+    expect(reader.push(bytes)).toBe(true);
+    for (let i = 0; i < 10; i++) expect(reader.push(samples)).toBe(true);
+    expect(reader.rows).toBe(10_000_000);
+    expect(reader.push(samples.subarray(0, 1))).toBe(false);
+    expect(words(reader.end().findings)).toContain('more than 10,000,000 samples a channel');
+  });
+
   it('read alike in pieces of any size', () => {
     const shape = fc.record({
       channels: fc.integer({ min: 1, max: 5 }),

@@ -35,31 +35,19 @@ export function controlByte(bytes: Uint8Array, from = 0, to = bytes.length): num
   return -1;
 }
 
-/** Bytes of any encoding as those of UTF-8, in pieces as they come; single-byte texts pass as they are. */
+/** Bytes of any encoding as those of UTF-8, in pieces as they come; all but UTF-16 pass as they are. */
 export class Utf8Pieces {
   readonly #decoder: InstanceType<typeof TextDecoder> | undefined;
   readonly #encoder = new TextEncoder();
-  #mark = 3;
 
   constructor(encoding: TextEncodingName) {
-    this.#decoder =
-      encoding === 'utf-16le' || encoding === 'utf-16be' ? new TextDecoder(encoding) : undefined;
+    const wide = encoding === 'utf-16le' || encoding === 'utf-16be';
+    this.#decoder = wide ? new TextDecoder(encoding) : undefined;
   }
 
-  /** The next piece. Where nothing is to be changed it is a view of the piece given. */
+  /** The next piece. Where nothing is to be changed it is the piece given. */
   piece(bytes: Uint8Array): Uint8Array {
-    if (this.#decoder !== undefined) {
-      return this.#encoder.encode(this.#decoder.decode(bytes, { stream: true }));
-    }
-    let from = 0;
-    const mark = [0xef, 0xbb, 0xbf];
-    while (this.#mark > 0 && from < bytes.length) {
-      if (bytes[from] !== mark[3 - this.#mark]) this.#mark = 0;
-      else {
-        from++;
-        this.#mark--;
-      }
-    }
-    return from === 0 ? bytes : bytes.subarray(from);
+    if (this.#decoder === undefined) return bytes;
+    return this.#encoder.encode(this.#decoder.decode(bytes, { stream: true }));
   }
 }

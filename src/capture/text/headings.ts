@@ -37,8 +37,8 @@ export function headings(
     const own = unitWord(units[column] ?? '') ?? inNames[k]!.unit;
     const stated = own ?? (role === 'time' ? settings.timeUnit : channelUnit(settings, c, channels.length));
     const guessed = VOLTAGE.test(inNames[k]!.name) || (anyVolts && stated === undefined) ? 'V' : '';
-    const unit = role === 'channel' ? (stated?.unit ?? guessed) : role === 'time' ? (stated?.unit ?? '') : '';
-    const factor = role === 'channel' || role === 'time' ? (stated?.factor ?? 1) : 1;
+    const unit = role === 'channel' ? (stated?.unit ?? guessed) : (stated?.unit ?? '');
+    const factor = stated?.factor ?? 1;
     return { role, name: better[c] ?? inNames[k]!.name, unit, ...plain, factor };
   });
   const named = numeric.flatMap((column) => [names[column] ?? '', units[column] ?? '']);
@@ -94,6 +94,7 @@ function rolesOf(
   else if (time < 0 && rises && !counted.includes(true) && !VOLTAGE.test(named[0]!.name)) time = 0;
   return numeric.map((_, k) => {
     if (k === time) return 'time';
+    if (time >= 0 && unit(k)?.unit === 's') return 'skip';
     if (counted[k]) return time < 0 && counted.indexOf(true) === k ? 'sequence' : 'skip';
     return 'channel';
   });
@@ -135,8 +136,9 @@ function distinctNames(
     : own;
 }
 
-/** The unit that the settings state for a channel, one for all or one for each. */
+/** The unit that the settings state for a channel by its place among them (-1 for none), one for all or one for each. */
 function channelUnit(settings: Settings, channel: number, channels: number): UnitWord | undefined {
+  if (channel < 0) return undefined;
   const units = settings.channelUnits;
   const text = units.length === channels ? units[channel] : units.length === 1 ? units[0] : undefined;
   return text === undefined ? undefined : unitWord(text);

@@ -44,14 +44,21 @@ const MIXED = 0.1;
 /** Rows of numbers that must follow each other before the first is taken for one. */
 const RUN = 3;
 
+/** What a person says of a table's form, which is then not guessed. */
+export interface GivenForm {
+  readonly separator?: Separator;
+  readonly decimal?: DecimalSign;
+}
+
 /** The layout under which most cells are numbers; `undefined` where no column is one of numbers. */
-export function layoutOf(lines: readonly string[]): Layout | undefined {
+export function layoutOf(lines: readonly string[], given: GivenForm): Layout | undefined {
   const filledLines = lines.filter((line) => line.trim() !== '');
-  const found = DECIDING.flatMap((count) => likeliest(filledLines.slice(-count)) ?? []);
+  const found = DECIDING.flatMap((count) => likeliest(filledLines.slice(-count), given) ?? []);
   const best = found.find(({ mixed }) => mixed <= MIXED) ?? found.toSorted((a, b) => b.score - a.score).at(0);
   if (best === undefined) return undefined;
   let { separator, decimal } = best;
-  const halves = separator === ',' && decimal === '.' ? commaHalves(best.end) : 'no';
+  const guessed = given.separator === undefined && given.decimal === undefined;
+  const halves = guessed && separator === ',' && decimal === '.' ? commaHalves(best.end) : 'no';
   if (halves === 'surely') [separator, decimal] = [';', ','];
   const rows = tableRows(lines, separator);
   const { numeric } = numericColumns(filled(tableRows(best.end, separator)), decimal);
@@ -70,9 +77,13 @@ interface Candidate {
 }
 
 /** The separator and decimal sign under which most cells of these lines are numbers. */
-function likeliest(end: readonly string[]): Candidate | undefined {
+function likeliest(end: readonly string[], given: GivenForm): Candidate | undefined {
   let best: Candidate | undefined;
+  const quoted = end.some((line) => line.includes('"'));
   for (const [separator, decimal] of CANDIDATES) {
+    if (separator !== (given.separator ?? separator) || decimal !== (given.decimal ?? decimal)) continue;
+    // A comma can part cells and stand in them only where they are in quotation marks.
+    if (separator === decimal && !quoted) continue;
     const { numeric, score, mixed } = numericColumns(filled(tableRows(end, separator)), decimal);
     if (numeric.length > 0 && score > (best?.score ?? 0)) best = { separator, decimal, end, score, mixed };
   }

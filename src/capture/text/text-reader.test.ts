@@ -335,6 +335,15 @@ describe('rubbish is refused with its line, and nothing is half-read', () => {
     expect(words(reader.end().findings)).toContain('row 1: the line is longer than 64 kB');
   });
 
+  it('more than ten million samples are too many', () => {
+    const piece = encoder.encode('1\n'.repeat(1_000_000));
+    const { understanding } = textUnderstanding(encoder.encode('2.5\n3.5\n'), 'capture.csv');
+    const reader = textReader({ ...understanding!, interval: 1e-6 }, 'capture.csv');
+    for (let i = 0; i < 10; i++) expect(reader.push(piece)).toBe(true);
+    expect(reader.push(piece)).toBe(false);
+    expect(words(reader.end().findings)).toContain('row 10000001: more than 10,000,000 samples');
+  });
+
   it('a heading of another file is no sample', () => {
     expect(refusal(`t (s),v (V)\n${rows(20)}t (s),v (V)\n${rows(20)}`)).toContain('row 22 column t');
   });

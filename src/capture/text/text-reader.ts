@@ -13,9 +13,10 @@ import {
 import { type GrowingFloats, growingDoubles, growingSingles } from '../growing-floats.ts';
 import { timebaseOf } from '../timebase.ts';
 import { cellKind, cellNumber } from './cells.ts';
+import { understandingFaults } from './correction.ts';
 import { Utf8Pieces } from './encoding.ts';
 import { NumberScanner } from './number-scanner.ts';
-import { type TextUnderstanding, understandingFaults } from './understanding.ts';
+import { columnTitle, type TextUnderstanding } from './understanding.ts';
 import { isCut } from './unended-line.ts';
 
 /** Bytes of a line beyond which it is none: 256 columns of the longest numbers stay below. */
@@ -252,6 +253,7 @@ class TextReader extends RefusingReader {
   #oddCell(bytes: Uint8Array, begin: number, end: number, column: number): number {
     if (end === begin) return Number.NaN;
     const { decimal } = this.#understanding;
+    // The decoder also takes off a byte order mark before the first cell.
     const text = new TextDecoder().decode(bytes.subarray(begin, end)).trim();
     const cell = text.replace(/^"(.*)"$/, '$1').trim();
     let kind = cellKind(cell, decimal);
@@ -359,16 +361,17 @@ class TextReader extends RefusingReader {
     const timebase = this.#timebase(falls);
     const traces = this.#channels.map((channel): Trace => {
       const { column, over, under } = channel;
-      const { name, unit } = columns[column]!;
+      const { unit } = columns[column]!;
+      const name = columnTitle(columns[column]!, column);
       const values = channel.values.taken();
       if (falls) values.reverse();
       const missing = values.reduce((sum, value) => (Number.isNaN(value) ? sum + 1 : sum), 0);
       if (missing > 0) {
-        const place = { column: this.#title(column) };
+        const place = { column: name };
         const why = `${over} over the range, ${under} under it`;
         warn('missing', `${counted(missing, 'sample')} without a value (${why})`, place);
       }
-      return { name: name === '' ? this.#title(column) : name, unit, timebase, values };
+      return { name, unit, timebase, values };
     });
     return { capture: { traces, logic: [] }, findings };
   }
@@ -403,17 +406,12 @@ class TextReader extends RefusingReader {
     return timebaseOf(stamps, this.#rounding());
   }
 
-  #title(column: number): string {
-    const name = this.#understanding.columns[column]?.name ?? '';
-    return name === '' ? `column ${column + 1}` : name;
-  }
-
   #refusal(code: FindingCode, row: number, message: string, column?: number, found?: string): Refusal {
     return new Refusal({
       code,
       file: this.#file,
       row,
-      ...(column === undefined ? {} : { column: this.#title(column) }),
+      ...(column === undefined ? {} : { column: columnTitle(this.#understanding.columns[column]!, column) }),
       ...(found === undefined ? {} : { found: found.slice(0, 60) }),
       message,
     });

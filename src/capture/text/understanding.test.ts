@@ -1,12 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { readText } from '../test-reading.ts';
-import {
-  asRemembered,
-  HEAD_BYTES,
-  type TextUnderstanding,
-  textUnderstanding,
-  understandingFaults,
-} from './understanding.ts';
+import { asRemembered, understandingFaults } from './correction.ts';
+import { firstRows, HEAD_BYTES, type TextUnderstanding, textUnderstanding } from './understanding.ts';
 
 const encoder = new TextEncoder();
 
@@ -112,6 +107,36 @@ describe('what a table is understood to be', () => {
     expect(columns(understanding)).toEqual(['channel  *1']);
     expect(understanding.decimal).toBe(',');
     expect(understood(rows((i) => `${(i * 3) % 7},${10 + i}`)).doubts.join()).toContain('decimal comma?');
+  });
+
+  it('takes a separator or decimal sign that a person gives', () => {
+    const bytes = encoder.encode(rows((i) => `${(i * 3) % 7},${10 + i}`));
+    const { understanding } = textUnderstanding(bytes, 'capture.csv', { decimal: ',' });
+    expect(columns(understanding!)).toEqual(['channel  *1']);
+    expect(understanding!.doubts.join()).not.toContain('decimal comma?');
+    expect(textUnderstanding(bytes, 'capture.csv', { separator: ';', decimal: '.' }).findings).toHaveLength(
+      1,
+    );
+  });
+
+  it('shows its first rows as they are parted', () => {
+    const bytes = encoder.encode('Time;CH1\r\n(s);(V)\r\n0,1;"2,5"\r\n0,2;3,5\r\n');
+    const { understanding } = textUnderstanding(bytes, 'capture.csv');
+    expect(firstRows(bytes, understanding!, 3)).toEqual([
+      { line: 1, cells: ['Time', 'CH1'] },
+      { line: 2, cells: ['(s)', '(V)'] },
+      { line: 3, cells: ['0,1', '2,5'] },
+    ]);
+  });
+
+  it('a second column of times is not a channel', () => {
+    const same = understood(
+      `t1 (s),a (V),t2 (s),b (V)\n${rows((i) => `${time(i)},${i},${time(i)},${volts(i)}`)}`,
+    );
+    expect(same.columns.map(({ role }) => role)).toEqual(['time', 'channel', 'skip', 'channel']);
+    expect(same.doubts).toEqual([]);
+    const other = understood(`t1 (s),a (V),t2 (s),b (V)\n${rows((i) => `${time(i)},${i},${i},${volts(i)}`)}`);
+    expect(other.doubts).toEqual(['t2: other times than those of t1; only the latter are taken']);
   });
 
   it('settings beside the samples', () => {

@@ -4,11 +4,11 @@
  */
 
 import type { Finding } from '../../machine/index.ts';
-import { MOST_SAMPLES, Refusal, shown } from '../capture.ts';
-import { cellKind, cellNumber, type DecimalSign, type Separator, type TableRow } from './cells.ts';
+import { Refusal, shown } from '../capture.ts';
+import { cellKind, cellNumber, type DecimalSign, type Separator, type TableRow, tableRows } from './cells.ts';
 import { controlByte, encodingOf, type TextEncodingName } from './encoding.ts';
 import { headings } from './headings.ts';
-import { holdsNumbers, type Layout, layoutOf } from './layout.ts';
+import { type GivenForm, holdsNumbers, type Layout, layoutOf } from './layout.ts';
 import { type Settings, settingsOf } from './settings.ts';
 
 /** What a column is for. Values are `cell * factor * probe + offset`, in `unit`. */
@@ -63,33 +63,35 @@ const IMPLAUSIBLE_VOLTS = 1000;
  * What the table is understood to be, or a refusal with the line named.
  *
  * @param bytes  the first `HEAD_BYTES` of the file, or all of a shorter one; what is beyond is not looked at
+ * @param given  separator and decimal sign, where a person corrected them
  */
 export function textUnderstanding(
   bytes: Uint8Array,
   file: string,
+  given: GivenForm = {},
 ): { understanding: TextUnderstanding | undefined; findings: readonly Finding[] } {
   try {
-    return { understanding: understood(bytes, file), findings: [] };
+    return { understanding: understood(bytes, file, given), findings: [] };
   } catch (error) {
     if (error instanceof Refusal) return { understanding: undefined, findings: [error.finding] };
     throw error;
   }
 }
 
-function understood(bytes: Uint8Array, file: string): TextUnderstanding {
+function understood(bytes: Uint8Array, file: string, given: GivenForm): TextUnderstanding {
   const head = bytes.subarray(0, HEAD_BYTES);
   const encoding = encodingOf(head);
   if (encoding === undefined) throw notText(head, file);
   const text = new TextDecoder(encoding).decode(head, { stream: true });
   const lineEnd = text.includes('\n') ? 'LF' : 'CR';
-  const lines = text.split(lineEnd === 'LF' ? /\r*\n/ : '\r');
+  const lines = linesOf(text, lineEnd);
   // The last one is not whole, or it is the nothing after the last line end.
   if (lines.length > 1 && (bytes.length >= HEAD_BYTES || lines.at(-1) === '')) lines.pop();
   else if (bytes.length >= HEAD_BYTES) {
     const message = `no line ends within the first ${HEAD_BYTES / 1024} kB: a capture has a line for each sample`;
     throw new Refusal({ code: 'not-a-table', file, row: 1, found: text.slice(0, 40), message });
   }
-  const layout = layoutOf(lines);
+  const layout = layoutOf(lines, given);
   if (layout === undefined) {
     const line = lines.findIndex((one) => one.trim() !== '');
     const message =
@@ -99,6 +101,22 @@ function understood(bytes: Uint8Array, file: string): TextUnderstanding {
     throw new Refusal({ code: 'not-a-table', file, row: Math.max(line, 0) + 1, message });
   }
   return table(layout, encoding, lineEnd, file);
+}
+
+function linesOf(text: string, lineEnd: TextUnderstanding['lineEnd']): string[] {
+  return text.split(lineEnd === 'LF' ? /\r*\n/ : '\r');
+}
+
+/**
+ * The first rows of a file as they are parted into cells, heading and samples, to be shown beside what was understood.
+ *
+ * @param bytes  the first bytes of the file
+ * @param most   rows at most
+ */
+export function firstRows(bytes: Uint8Array, understanding: TextUnderstanding, most: number): TableRow[] {
+  const { encoding, lineEnd, separator } = understanding;
+  const text = new TextDecoder(encoding).decode(bytes.subarray(0, HEAD_BYTES), { stream: true });
+  return tableRows(linesOf(text, lineEnd).slice(0, most), separator);
 }
 
 function notText(head: Uint8Array, file: string): Refusal {
@@ -193,13 +211,19 @@ function timed(
   const steps = stamps.slice(1).map((stamp, i) => stamp - stamps[i]!);
   const still = steps.filter((step) => step === 0).length;
   const step = Math.abs(stamps.at(-1)! - first) / steps.length;
-  if (time.unit === '') doubts.push(`${title(time, at)}: no unit is stated, taken to be seconds`);
+  if (time.unit === '') doubts.push(`${columnTitle(time, at)}: no unit is stated, taken to be seconds`);
+  columns.forEach((column, i) => {
+    const others = column.role === 'skip' && column.unit === 's' ? values.get(i) : undefined;
+    if (others === undefined || others.every((value, row) => value * column.factor === stamps[row])) return;
+    const titles = [columnTitle(column, i), columnTitle(time, at)];
+    doubts.push(`${titles[0]}: other times than those of ${titles[1]}; only the latter are taken`);
+  });
   const seconds = { ...time, unit: 's' };
   const withTime = (role: 'time' | 'skip') => columns.map((c, i) => (i === at ? { ...seconds, role } : c));
   if (interval === undefined) return { columns: withTime('time'), start: 0, interval };
   if (still > steps.length / 10 && Math.abs(step - interval) * steps.length < 4 * largestStep(steps)) {
     doubts.push(
-      `${title(time, at)}: too few digits to part the samples; the heading's interval of ${interval} s is taken`,
+      `${columnTitle(time, at)}: too few digits to part the samples; the heading's interval of ${interval} s is taken`,
     );
     return { columns: withTime('skip'), start: first, interval };
   }
@@ -231,7 +255,7 @@ function channelDoubts(
     if (column.role !== 'channel') return;
     const most = values.get(i)!.reduce((top, v) => (Number.isNaN(v) ? top : Math.max(top, Math.abs(v))), 0);
     const reached = most * column.factor;
-    const name = title(column, i);
+    const name = columnTitle(column, i);
     if (column.unit === '') doubts.push(`${name}: no unit is stated`);
     if (column.unit !== 'A' && reached > IMPLAUSIBLE_VOLTS && most < 9.8e37) {
       const volts = column.unit === '' ? '' : ` ${column.unit}`;
@@ -246,7 +270,8 @@ function channelDoubts(
   }
 }
 
-function title({ name }: CaptureColumn, index: number): string {
+/** What a message calls a column: its name, else its place from 1. */
+export function columnTitle({ name }: CaptureColumn, index: number): string {
   return name === '' ? `column ${index + 1}` : name;
 }
 
@@ -275,52 +300,4 @@ function hash(text: string): string {
       return (sum >>> 0).toString(16).padStart(8, '0');
     })
     .join('');
-}
-
-/**
- * The understanding of a new file as a person corrected that of an earlier one with the same signature: columns, probe factors
- * and offsets as kept; what each file states for itself (lines of the heading, start, interval, count) as it is in the new one.
- * An interval that was asked for then is taken again. A file with another number of columns keeps its own understanding.
- */
-export function asRemembered(fresh: TextUnderstanding, kept: TextUnderstanding): TextUnderstanding {
-  if (fresh.columns.length !== kept.columns.length) return fresh;
-  const interval = fresh.interval ?? kept.interval;
-  return {
-    ...fresh,
-    separator: kept.separator,
-    decimal: kept.decimal,
-    columns: kept.columns,
-    ...(interval === undefined ? {} : { interval }),
-  };
-}
-
-/** Faults of an understanding that a person corrected, in words; empty where a file can be read by it. */
-export function understandingFaults(understanding: TextUnderstanding): string[] {
-  const { columns, interval, start, separator, decimal, headerLines } = understanding;
-  const faults: string[] = [];
-  const of = (role: CaptureColumn['role']) => columns.filter((column) => column.role === role).length;
-  if (of('channel') === 0) faults.push('no column is a channel');
-  if (of('time') > 1) faults.push('more than one column is that of the times');
-  if (of('time') === 0 && interval === undefined) {
-    faults.push('the sample interval is missing: the file has no column of times');
-  }
-  if (of('time') === 0 && interval !== undefined && !(interval > 0 && interval < Infinity)) {
-    faults.push(`a sample interval of ${interval} s; it must be above 0`);
-  }
-  if (!Number.isFinite(start)) faults.push(`a start of ${start} s is no number`);
-  if (!(Number.isInteger(headerLines) && headerLines >= 0 && headerLines <= MOST_SAMPLES)) {
-    faults.push(`${headerLines} lines of heading; a whole number belongs there`);
-  }
-  if (![',', ';', '\t', ' '].includes(separator)) faults.push(`separator ${shown(separator)} is not known`);
-  if (!['.', ','].includes(decimal)) faults.push(`decimal sign ${shown(decimal)} is not known`);
-  columns.forEach((column, i) => {
-    if (column.role === 'skip') return;
-    const scale = column.factor * column.probe;
-    if (!Number.isFinite(scale) || scale === 0 || !Number.isFinite(column.offset)) {
-      faults.push(
-        `${title(column, i)}: factor ${column.factor}, probe ${column.probe}, offset ${column.offset}`,
-      );
-    }
-  });
-  return faults;
 }
