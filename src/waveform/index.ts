@@ -20,6 +20,7 @@ export { type Estimate, isMeasured, type Measured, type Reason } from './estimat
 export { firstAtOrAfter, type TimeWindow } from './extent.ts';
 export { crossCorrelation } from './fourier.ts';
 export { type LevelOptions, type State, type StateLevels, stateLevels } from './levels.ts';
+export { type LogicOptions, logicEdges, logicTrace, stateAt } from './logic.ts';
 export {
   type DelayOptions,
   delay,
@@ -40,3 +41,15 @@ export {
   type TimeMap,
 } from './time-map.ts';
 export { instantAt, type LogicTrace, type Timebase, type Trace } from './trace.ts';
+export {
+  type BitDifference,
+  type BitTiming,
+  inTimeOfFirst,
+  type StateDifference,
+  stateDifferences,
+  type Word,
+  type WordComparison,
+  type WordFrame,
+  wordComparison,
+  words,
+} from './words.ts';

@@ -117,27 +117,37 @@ export function stateLevels(trace: Trace, options: LevelOptions = {}): StateLeve
   const coarse = raw.counts.length < FEW_BINS ? raw : smoothed(raw);
   const half = (minimum + maximum) / 2;
   const about = (bin: number): Band => band(fine, coarse, bin, minimum, maximum, step);
-  const low = about(mode(raw, half, -1));
-  const high = about(mode(raw, half, 1));
-  const apart = high.centre - low.centre;
-  const rough = apart <= FEW_STEPS * step && ends.roughness > ROUGH;
-  if (rough || !(apart > SEPARATION * Math.hypot(low.sigma, high.sigma))) {
+  const tops = peaks(coarse);
+  // The modes of the halves; or, where one state lies across the middle and is the mode of both, the outermost peaks.
+  const pairs = [
+    [mode(raw, half, -1), mode(raw, half, 1)],
+    [Math.min(...tops), Math.max(...tops)],
+  ] as const;
+  const parted = pairs
+    .filter(([below, above]) => below < above)
+    .map(([below, above]) => {
+      const between = coarse.start + ((below + above + 1) / 2) * coarse.width;
+      return [
+        band(fine, coarse, below, minimum, between, step),
+        band(fine, coarse, above, between, maximum, step),
+      ] as const;
+    })
+    .find(
+      ([below, above]) =>
+        above.centre - below.centre > SEPARATION * Math.hypot(below.sigma, above.sigma) &&
+        !(above.centre - below.centre <= FEW_STEPS * step && ends.roughness > ROUGH),
+    );
+  if (parted === undefined) {
     if (ends.roughness < COURSE_ROUGHNESS && maximum - minimum > FEW_STEPS * step) {
       const noise = courseNoise(values, begin, end);
       return { ...common, ...pair('extremes', minimum, maximum, noise, count, step) };
     }
-    const [whole] = inBands(
-      values,
-      begin,
-      end,
-      fine,
-      [{ from: minimum, to: maximum, centre: half, sigma: 0 }],
-      step,
-    );
-    return { ...common, ...oneLevel(whole!) };
+    const all = { from: minimum, to: maximum, centre: half, sigma: 0 };
+    return { ...common, ...oneLevel(inBands(values, begin, end, fine, [all], step)[0]!) };
   }
-  const bands = [low, high, ...peaks(coarse).map(about)]
-    .filter(({ from, to }, i, all) => all.slice(0, i).every((own) => to < own.from || from > own.to))
+  const [low, high] = parted;
+  const bands = [low, high, ...tops.map(about)]
+    .filter(({ from, to }, i, all) => i < 2 || all.slice(0, i).every((own) => to < own.from || from > own.to))
     .slice(0, MOST_STATES);
   const all = inBands(values, begin, end, fine, bands, step);
   const states = all

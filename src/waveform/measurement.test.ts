@@ -225,6 +225,24 @@ describe('levels', () => {
     });
   });
 
+  it('of a staircase with a step in the middle of its range are found whatever the noise makes of it', () => {
+    fc.assert(
+      fc.property(fc.nat(), fc.constantFrom(3, 5, 7), (seed, steps) => {
+        const noise = generator(seed);
+        const values = made(6000, (i) => (Math.floor(i / 200) % steps) * 0.9 + 0.03 * noise());
+        const levels = stateLevels(traceOf(values));
+        expect(levels.states).toHaveLength(steps);
+        expectClose(
+          levels.states.map((state) => state.value + 1),
+          made(steps, (k) => 0.9 * k + 1),
+          5e-3,
+        );
+        expectClose([value(levels.amplitude)], [0.9 * (steps - 1)], 5e-3);
+      }),
+      { numRuns: 40 },
+    );
+  });
+
   it('of a triangle are its ends', () => {
     const levels = stateLevels(traceOf(made(2000, (i) => Math.abs((i % 200) - 100) / 100)));
     expect(levels.method).toBe('extremes');
