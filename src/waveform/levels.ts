@@ -116,7 +116,8 @@ export function stateLevels(trace: Trace, options: LevelOptions = {}): StateLeve
   const raw = binned(fine, ends, step);
   const coarse = raw.counts.length < FEW_BINS ? raw : smoothed(raw);
   const half = (minimum + maximum) / 2;
-  const about = (bin: number): Band => band(fine, coarse, bin, minimum, maximum, step);
+  const visits = (own: number, beside: number): number => visitsBeside(values, begin, end, own, beside, step);
+  const about = (bin: number): Band => band(fine, coarse, bin, minimum, maximum, step, visits);
   const tops = peaks(coarse);
   // The modes of the halves; or, where one state lies across the middle and is the mode of both, the outermost peaks.
   const pairs = [
@@ -128,8 +129,8 @@ export function stateLevels(trace: Trace, options: LevelOptions = {}): StateLeve
     .map(([below, above]) => {
       const between = coarse.start + ((below + above + 1) / 2) * coarse.width;
       return [
-        band(fine, coarse, below, minimum, between, step),
-        band(fine, coarse, above, between, maximum, step),
+        band(fine, coarse, below, minimum, between, step, visits),
+        band(fine, coarse, above, between, maximum, step, visits),
       ] as const;
     })
     .find(
@@ -256,6 +257,7 @@ function band(
   least: number,
   greatest: number,
   step: number,
+  visits: (own: number, beside: number) => number,
 ): Band {
   const floor = counts[bin]! / 4;
   let [first, last] = [bin, bin];
@@ -273,16 +275,36 @@ function band(
     const within = Math.min(reach, Math.max(4 * sigma, fine.width));
     from = Math.max(least, centre - within);
     to = Math.min(greatest, centre + within);
-    // Between two steps of the resolution a quiet level shows as both: the lesser one belongs to it unless it is rare.
-    if (sigma < step / 4) {
-      const own = middle(fine, centre - step / 2, centre + step / 2).count;
-      const belongs = (beside: number): boolean =>
-        middle(fine, beside - step / 2, beside + step / 2).count > BESIDE_SHARE * own;
-      if (belongs(centre - step)) from = Math.max(least, centre - 1.25 * step);
-      if (belongs(centre + step)) to = Math.min(greatest, centre + 1.25 * step);
-    }
+  }
+  // Between two steps of the resolution a quiet level shows as both: the lesser one belongs to it unless it is rare.
+  if (sigma < step / 4) {
+    const own = middle(fine, centre - step / 2, centre + step / 2).count;
+    if (visits(centre, centre - step) > BESIDE_SHARE * own) from = Math.max(least, centre - 1.25 * step);
+    if (visits(centre, centre + step) > BESIDE_SHARE * own) to = Math.min(greatest, centre + 1.25 * step);
   }
   return { from, to, centre, sigma };
+}
+
+/** Samples of the step beside that came from the own one and went back to it: a toggle, and not the foot of an edge. */
+function visitsBeside(
+  values: Float32Array,
+  begin: number,
+  end: number,
+  own: number,
+  beside: number,
+  step: number,
+): number {
+  let [total, pending, from] = [0, 0, false];
+  for (let i = begin; i < end; i++) {
+    const v = values[i]!;
+    if (Math.abs(v - own) < step / 2) {
+      total += pending;
+      pending = 0;
+      from = true;
+    } else if (from && Math.abs(v - beside) < step / 2) pending++;
+    else [pending, from] = [0, false];
+  }
+  return total;
 }
 
 /** Mean and standard deviation of the samples in each band, in one pass over the samples. */
