@@ -79,14 +79,15 @@ export class StepEquations {
   private readonly storage: Storage;
   private readonly leaving: Float64Array;
   private readonly rowOf: Int32Array;
+  /** Matrix values, with one more place for stamps that go nowhere. */
   private readonly jacobian: Float64Array;
+  private readonly matrix: Float64Array;
   private readonly conducting: Float64Array;
   private readonly charging: Float64Array;
   private readonly base: Float64Array;
   private readonly diagonal: Int32Array;
   private alpha = 0;
   private beta = 0;
-  private readonly places: number;
 
   // Branches: two nets and two rows each.
   private resistorEnds = new Int32Array(0);
@@ -151,16 +152,17 @@ export class StepEquations {
     this.storage = storage;
     const n = structure.netOf.length;
     const nets = netlist.nets.length;
-    this.places = structure.pattern.column.length + 1;
     this.volts = new Float64Array(nets + drives);
     this.rowOf = new Int32Array(nets + drives).fill(n);
     for (let i = 0; i < nets; i++) if (structure.unknown[i]! >= 0) this.rowOf[i] = structure.unknown[i]!;
     this.leaving = new Float64Array(n + 1);
     this.residual = this.leaving.subarray(0, n);
-    this.jacobian = new Float64Array(this.places);
-    this.conducting = new Float64Array(this.places);
-    this.charging = new Float64Array(this.places);
-    this.base = new Float64Array(this.places);
+    const places = structure.pattern.column.length + 1;
+    this.jacobian = new Float64Array(places);
+    this.matrix = this.jacobian.subarray(0, places - 1);
+    this.conducting = new Float64Array(places);
+    this.charging = new Float64Array(places);
+    this.base = new Float64Array(places);
     this.diagonal = Int32Array.from({ length: n }, (_, i) => structure.position(i, i));
     this.lu = new SparseLU(structure.symbolic);
     this.state = new Float64Array(0);
@@ -691,7 +693,7 @@ export class StepEquations {
   /** One Newton step of the voltages; false when the matrix is singular or a voltage has no number. */
   solve(): boolean {
     const { lu, residual, volts: v, structure } = this;
-    lu.values.set(this.jacobian.subarray(0, this.places - 1));
+    lu.values.set(this.matrix);
     let step = residual;
     if (lu.refactor()) lu.solve(residual);
     else {

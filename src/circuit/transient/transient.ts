@@ -90,7 +90,7 @@ const FIRST_SHARE = 0.01;
 /** A step grows to twice its length at most, and not for less than this. */
 const MOST_GROWTH = 2;
 const LEAST_GROWTH = 1.25;
-const SAFETY = 0.85;
+const SAFETY = 0.75;
 const AFTER_FAILURE = 1 / 8;
 /** What holds a net that is let go later. */
 const HOLD_OHMS = 10;
@@ -115,8 +115,10 @@ class Integration {
   private readonly equations: StepEquations;
   private readonly netOf: Int32Array;
   private readonly volts: Float64Array;
-  /** Voltages of the last three instants, the latest first; their nets are those of the equations. */
-  private past: [Float64Array, Float64Array, Float64Array];
+  /** Voltages of the last three instants. */
+  private now: Float64Array;
+  private before: Float64Array;
+  private earlier: Float64Array;
   private readonly foretold: Float64Array;
   private readonly savedVolts: Float64Array;
   private savedState = new Float64Array(0);
@@ -181,7 +183,9 @@ class Integration {
     this.netOf = structure.netOf;
     this.volts = equations.volts;
     const places = this.volts.length;
-    this.past = [new Float64Array(places), new Float64Array(places), new Float64Array(places)];
+    this.now = new Float64Array(places);
+    this.before = new Float64Array(places);
+    this.earlier = new Float64Array(places);
     this.foretold = new Float64Array(places);
     this.savedVolts = new Float64Array(places);
     this.recorder = new Recorder(Int32Array.from(task.probes), task.thin ?? 0);
@@ -242,7 +246,7 @@ class Integration {
       ...(why ? { why } : {}),
       instants,
       volts,
-      end: { at: this.t, volts: this.past[0].slice(0, nets), windings: equations.windingAmperes() },
+      end: { at: this.t, volts: this.now.slice(0, nets), windings: equations.windingAmperes() },
       steps,
       rejected,
       iterations,
@@ -268,7 +272,7 @@ class Integration {
   private integrate(): Transient['why'] | undefined {
     const { task, volts } = this;
     if ((task.start || task.released) && !this.standStill()) return 'no convergence';
-    this.past[0].set(volts);
+    this.now.set(volts);
     this.recorder.add(this.t, volts);
     while (this.t < task.to) {
       const next = this.nextCorner(this.t);
@@ -321,7 +325,7 @@ class Integration {
         h = left / 2;
         end = t + h;
       }
-      const [now, before, earlier] = this.past;
+      const { now, before, earlier } = this;
       const a0 = ((h + h1) * (h + h1 + h2)) / (h1 * (h1 + h2));
       const a1 = (-h * (h + h1 + h2)) / (h1 * h2);
       const a2 = (h * (h + h1)) / ((h1 + h2) * h2);
@@ -355,7 +359,9 @@ class Integration {
       equations.accept();
       this.steps++;
       this.t = end;
-      this.past = [earlier, now, before];
+      this.now = earlier;
+      this.before = now;
+      this.earlier = before;
       earlier.set(volts);
       this.recorder.add(end, volts);
       h2 = h1;
@@ -376,11 +382,11 @@ class Integration {
     const { equations, volts, savedVolts, savedState, netOf, tolerance, task } = this;
     const begin = this.t;
     const gap = next - begin;
-    savedVolts.set(this.past[0]);
+    savedVolts.set(this.now);
     savedState.set(equations.state);
     let h = Number.isNaN(this.firstStep) ? FIRST_SHARE * gap : 2 * this.firstStep;
     h = Math.min(h, gap / 2, task.longestStep ?? Infinity);
-    const [a, b, c] = this.past;
+    const { now: a, before: b, earlier: c } = this;
     for (;;) {
       volts.set(savedVolts);
       equations.limitFrom(savedVolts);
