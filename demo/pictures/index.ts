@@ -28,7 +28,7 @@ export function boardPictures(machine: Machine): BoardPictures {
       const note = 'drawn, not photographed: the board is invented';
       photographs.push({ file, board, side, unit: '', takenAt: '', turn: 0, mirrored: false, note });
       for (const [mark, { x, y }] of marksOf(machine, layout))
-        placements.push({ board, side, mark, x: share(seen(x, side), WIDTH), y: share(y, HEIGHT) });
+        placements.push({ board, side, unit: '', mark, x: share(seen(x, side), WIDTH), y: share(y, HEIGHT) });
     }
   }
   return { photographs, placements, files };

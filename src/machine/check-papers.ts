@@ -31,9 +31,10 @@ export function checkPapers(content: FolderContent, papers: Papers, findings: Fi
     checkBoard(PHOTOGRAPHS.file, row, board);
     if (unit !== '' && !units.includes(unit)) unknownUnit(PHOTOGRAPHS.file, row, unit, units, findings);
   });
-  papers.placements.records.forEach(({ board, mark }, i) => {
+  papers.placements.records.forEach(({ board, mark, unit }, i) => {
     const row = papers.placements.rows[i]!;
     checkBoard(PLACEMENTS.file, row, board);
+    if (unit !== '' && !units.includes(unit)) unknownUnit(PLACEMENTS.file, row, unit, units, findings);
     if (pointNet(machine, mark) !== undefined || partNamed(machine, mark) !== undefined) return;
     const place = { file: PLACEMENTS.file, row, column: 'mark', found: mark };
     findings.warning('unknown-point', place, `${shown(mark)} is neither a net, a pin nor a part`);

@@ -88,6 +88,21 @@ describe('a machine folder', () => {
       'a share of the unturned picture',
     ],
     [
+      'a mark on the picture of a unit that is not there',
+      { 'placements.csv': 'board,side,mark,x,y,unit\nADD,copper,OUT,0.5,0,wset\n' },
+      'warning unknown-unit placements.csv 2 unit',
+      'did you mean west?',
+    ],
+    [
+      'a mark twice on the pictures of one unit',
+      {
+        'placements.csv':
+          'board,side,mark,x,y,unit\nADD,copper,OUT,0.5,0,\nADD,copper,OUT,0.4,0,west\nADD,copper,OUT,0.3,0,west\n',
+      },
+      'error duplicate placements.csv 4 mark',
+      'placed on this side in row 3 already',
+    ],
+    [
       'a mark that is nothing',
       { 'placements.csv': 'board,side,mark,x,y\nADD,copper,OUTT,0.5,0\n' },
       'warning unknown-point placements.csv 2 mark',

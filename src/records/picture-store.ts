@@ -98,40 +98,38 @@ export function withdrawPicture(store: Store, journal: Journal, machine: number,
   journal.withdraw('photographs', photograph);
 }
 
+/** What a placement is of. */
+export type MarkPlace = Pick<Placement, 'board' | 'side' | 'unit' | 'mark'>;
+
 export function placementsOf(store: Store, machine: number): Placement[] {
   return sheetRows(store, machine, 'placements').flatMap((row) => {
-    const { board, side, mark, x, y } = cellsOf('placements', row) as Record<string, string>;
+    const { board, side, unit, mark, x, y } = cellsOf('placements', row) as Record<string, string>;
     const place = { x: Number(x), y: Number(y) };
     return Number.isFinite(place.x + place.y)
-      ? [{ id: row.id, board: board!, side: side!, mark: mark!, ...place }]
+      ? [{ id: row.id, board: board!, side: side!, unit: unit!, mark: mark!, ...place }]
       : [];
   });
 }
 
-/** Puts a mark onto a side of a board, or moves it there. */
+/** Puts a mark onto a side of a board, on the pictures of one unit or of all, or moves it there. */
 export function placeMark(
   store: Store,
   journal: Journal,
   machine: number,
   to: Omit<Placement, 'id'>,
 ): number[] {
-  const { board, side, mark, x, y } = to;
+  const { board, side, unit, mark, x, y } = to;
   const cells = { x: String(x), y: String(y) };
   refuseWrong('placements.csv', { board, side: side || 'any', mark, ...cells });
   const there = markRow(store, machine, to);
   if (there === undefined)
-    return [addRow(store, journal, machine, 'placements', { board, side, mark, ...cells })];
+    return [addRow(store, journal, machine, 'placements', { board, side, unit, mark, ...cells })];
   journal.update('placements', there, cells);
   return [];
 }
 
 /** @throws InputError  `no-placement` */
-export function removeMark(
-  store: Store,
-  journal: Journal,
-  machine: number,
-  of: Pick<Placement, 'board' | 'side' | 'mark'>,
-): void {
+export function removeMark(store: Store, journal: Journal, machine: number, of: MarkPlace): void {
   const there = markRow(store, machine, of);
   if (there === undefined)
     throw new InputError('no-placement', `${of.mark} is not placed on the ${of.side} side of ${of.board}`);
@@ -147,11 +145,7 @@ export function withdrawnPictures(store: Store, machine: number): Set<string> {
   return new Set(rows.filter(({ file }) => !shown.has(file)).map(({ file }) => FOLDER + file));
 }
 
-function markRow(
-  store: Store,
-  machine: number,
-  { board, side, mark }: Pick<Placement, 'board' | 'side' | 'mark'>,
-): number | undefined {
+function markRow(store: Store, machine: number, { board, side, unit, mark }: MarkPlace): number | undefined {
   const row = store.first(
     query
       .selectFrom('placements')
@@ -160,6 +154,7 @@ function markRow(
       .where('withdrawn', 'is', null)
       .where('board', '=', board)
       .where('side', '=', side)
+      .where('unit', '=', unit)
       .where('mark', '=', mark),
   );
   return row?.id;

@@ -180,6 +180,8 @@ export interface Placement {
   readonly id: number;
   readonly board: string;
   readonly side: string;
+  /** On whose pictures; empty for those of every unit that has no place of its own for the mark. */
+  readonly unit: string;
   /** A point, a pin or a part. */
   readonly mark: string;
   /** Shares of the unturned picture, 0 to 1. */

@@ -64,7 +64,7 @@ export interface Tables {
     note: string;
   };
   photographs: SheetTable & { file: string };
-  placements: SheetTable & { board: string; side: string; mark: string };
+  placements: SheetTable & { board: string; side: string; mark: string; unit: string };
   attachments: { id: Generated<number>; machine: number; path: string; bytes: Uint8Array };
   fault_tables: { key: string; size: number; used: number; bytes: Uint8Array };
 }

@@ -8,6 +8,7 @@ import { Conflict } from './record-types.ts';
 import { clock, DEMO, freshPlace, type Place, TURNSTILE } from './test-record.ts';
 import type { WorkshopRecord } from './workshop-record.ts';
 
+const STEP = { board: 'COUNT', side: 'copper', unit: '', mark: 'STEP' };
 let place: Place;
 let record: WorkshopRecord;
 beforeEach(async () => {
@@ -304,9 +305,9 @@ describe('undo', () => {
           ],
           'points',
         ),
-      () => record.place(id, 'COUNT', 'copper', 'STEP', 0.25, 0.5),
-      () => record.place(id, 'COUNT', 'copper', 'STEP', 0.75, 0.5),
-      () => record.unplace(id, 'COUNT', 'copper', 'STEP'),
+      () => record.place(id, { ...STEP, x: 0.25, y: 0.5 }),
+      () => record.place(id, { ...STEP, x: 0.75, y: 0.5 }),
+      () => record.unplace(id, STEP),
       () => record.addLogEntry(id, { unit: 'island', kind: 'symptom', text: 'no carry' }),
     ];
     for (const step of steps) {
@@ -349,7 +350,7 @@ describe('undo', () => {
           const { version, json } = await record.head(id);
           if (edit !== undefined) await record.changeSheet(id, 'boards', [edit], kind);
           else if (kind === 'place')
-            await record.place(id, 'COUNT', 'copper', String(at % 3), 0.5, (at % 9) / 9);
+            await record.place(id, { ...STEP, mark: String(at % 3), x: 0.5, y: (at % 9) / 9 });
           else if (kind === 'head') await record.changeHead(id, version, { ...json, summary: text }, kind);
           else await record.takeReading(id, { ...READING, value: String(at % 100), note: text });
           folders.push(await record.folder(id));
@@ -401,7 +402,7 @@ describe('what expectations depend on', () => {
     const { wiring } = await record.machine(id);
     await record.takeReading(id, READING);
     await record.addLogEntry(id, { unit: 'town', kind: 'note', text: 'dusty' });
-    await record.place(id, 'COUNT', 'copper', 'STEP', 0.1, 0.1);
+    await record.place(id, { ...STEP, x: 0.1, y: 0.1 });
     expect((await record.machine(id)).wiring).toBe(wiring);
     const { id: change } = await record.changeSheet(
       id,
@@ -521,21 +522,36 @@ describe('photographs', () => {
 describe('placements', () => {
   it('are one for a mark on a side, moved when it is placed again', async () => {
     const id = await turnstile();
-    await record.place(id, 'COUNT', 'copper', 'STEP', 0.25, 0.5);
-    await record.place(id, 'COUNT', 'component', 'STEP', 0.5, 0.5);
-    await record.place(id, 'COUNT', 'copper', 'STEP', 0.75, 1);
+    await record.place(id, { ...STEP, x: 0.25, y: 0.5 });
+    await record.place(id, { ...STEP, side: 'component', x: 0.5, y: 0.5 });
+    await record.place(id, { ...STEP, x: 0.75, y: 1 });
     expect(await record.placements(id)).toMatchObject([
       { board: 'COUNT', side: 'copper', mark: 'STEP', x: 0.75, y: 1 },
       { side: 'component', x: 0.5 },
     ]);
-    await record.unplace(id, 'COUNT', 'copper', 'STEP');
+    await record.unplace(id, STEP);
     expect(await record.placements(id)).toHaveLength(1);
-    await expect(record.unplace(id, 'COUNT', 'copper', 'STEP')).rejects.toMatchObject({
+    await expect(record.unplace(id, STEP)).rejects.toMatchObject({
       code: 'no-placement',
     });
-    await expect(record.place(id, 'COUNT', 'copper', 'STEP', 1.01, 0)).rejects.toMatchObject({
+    await expect(record.place(id, { ...STEP, x: 1.01, y: 0 })).rejects.toMatchObject({
       code: 'out-of-range',
     });
+  });
+
+  it('of one unit stand beside those of all, and go out and come in with the folder', async () => {
+    const id = await turnstile();
+    await record.place(id, { ...STEP, x: 0.25, y: 0.5 });
+    await record.place(id, { ...STEP, unit: 'town', x: 0.5, y: 0.5 });
+    const places = async (of: number) => (await record.placements(of)).map(({ unit, x }) => [unit, x]);
+    expect(await places(id)).toEqual([
+      ['', 0.25],
+      ['town', 0.5],
+    ]);
+    const copy = await record.importFolder(await record.folder(id));
+    expect(await places(copy.id)).toEqual(await places(id));
+    await record.unplace(id, { ...STEP, unit: 'town' });
+    expect(await places(id)).toEqual([['', 0.25]]);
   });
 });
 
@@ -563,7 +579,7 @@ describe('the file', () => {
     // 2 is FULL: https://www.sqlite.org/pragma.html#pragma_synchronous
     expect(pragmas).toEqual({
       ...{ synchronous: 2, journal_mode: 'wal', foreign_keys: 1 },
-      ...{ application_id: 0x53627264, user_version: 1 },
+      ...{ application_id: 0x53627264, user_version: 2 },
     });
     await second.close();
   });

@@ -18,6 +18,7 @@ import { newMachineFiles } from './new-machine.ts';
 import {
   addPicture,
   changePicture,
+  type MarkPlace,
   type NewPhotograph,
   photographsOf,
   pictureBytes,
@@ -285,16 +286,16 @@ export class WorkshopRecord {
   }
 
   /** Puts a point, pin or part onto a side of a board, or moves it there; `x`, `y` are shares of the unturned picture. */
-  async place(id: number, board: string, side: string, mark: string, x: number, y: number): Promise<Change> {
-    return this.#change(id, `place ${mark}`, (journal) =>
-      placeMark(this.#store, journal, id, { board, side, mark, x, y }),
+  async place(id: number, placement: Omit<Placement, 'id'>): Promise<Change> {
+    return this.#change(id, `place ${placement.mark}`, (journal) =>
+      placeMark(this.#store, journal, id, placement),
     );
   }
 
   /** @throws InputError  `no-placement` */
-  async unplace(id: number, board: string, side: string, mark: string): Promise<Change> {
-    return this.#change(id, `take ${mark} off the picture`, (journal) => {
-      removeMark(this.#store, journal, id, { board, side, mark });
+  async unplace(id: number, place: MarkPlace): Promise<Change> {
+    return this.#change(id, `take ${place.mark} off the picture`, (journal) => {
+      removeMark(this.#store, journal, id, place);
     });
   }
 

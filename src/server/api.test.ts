@@ -541,7 +541,10 @@ describe('a photograph', () => {
     const mark = { board: 'A', side: 'copper', mark: 'A/Q1.c', x: 0.25, y: 0.75 };
     await done('PUT', `/machines/${id}/placements`, mark);
     await done('PUT', `/machines/${id}/placements`, { ...mark, x: 0.5 });
-    expect(await got<PlacementView[]>(`/machines/${id}/placements`)).toEqual([{ ...mark, x: 0.5 }]);
+    expect(await got<PlacementView[]>(`/machines/${id}/placements`)).toEqual([{ ...mark, unit: '', x: 0.5 }]);
+    await done('PUT', `/machines/${id}/placements`, { ...mark, unit: 'west' });
+    expect(await got<PlacementView[]>(`/machines/${id}/placements`)).toHaveLength(2);
+    await done('DELETE', `/machines/${id}/placements?board=A&side=copper&unit=west&mark=A%2FQ1.c`);
     await done('DELETE', `/machines/${id}/placements?board=A&side=copper&mark=A%2FQ1.c`);
     expect(await got(`/machines/${id}/placements`)).toEqual([]);
     await done('DELETE', `${path}/${added.id}`);

@@ -256,21 +256,15 @@ export class RecordWorkshop implements Workshop {
   }
 
   async placements(id: number) {
-    return (await this.#record.placements(id)).map(({ board, side, mark, x, y }) => ({
-      board,
-      side,
-      mark,
-      x,
-      y,
-    }));
+    return (await this.#record.placements(id)).map(({ id: _, ...placement }) => placement);
   }
 
-  async place(id: number, { board, side, mark, x, y }: PlacementView) {
-    return this.#changed(id, await this.#record.place(id, board, side, mark, x, y));
+  async place(id: number, placement: PlacementView) {
+    return this.#changed(id, await this.#record.place(id, placement));
   }
 
-  async unplace(id: number, { board, side, mark }: Pick<PlacementView, 'board' | 'side' | 'mark'>) {
-    return this.#changed(id, await this.#record.unplace(id, board, side, mark));
+  async unplace(id: number, place: Omit<PlacementView, 'x' | 'y'>) {
+    return this.#changed(id, await this.#record.unplace(id, place));
   }
 
   async changes(id: number, limit = MOST_CHANGES) {

@@ -65,7 +65,7 @@ export const photographQuery = z.object({
   takenAt: line.optional(),
   note: line.optional(),
 });
-export const placementQuery = z.object({ board: name, side: name, mark: name });
+export const placementQuery = z.object({ board: name, side: name, unit: line.default(''), mark: name });
 
 const health = z.enum(['healthy', 'faulty', 'unknown']);
 export const newMachine = z.strictObject({
@@ -152,7 +152,14 @@ export const photographChange = z.strictObject({
   note: line.optional(),
 });
 export type PhotographChange = z.infer<typeof photographChange>;
-export const newPlacement = z.strictObject({ board: name, side: name, mark: name, x: share, y: share });
+export const newPlacement = z.strictObject({
+  board: name,
+  side: name,
+  unit: line.default(''),
+  mark: name,
+  x: share,
+  y: share,
+});
 export const newBackup = z.strictObject({ to: z.string().min(1).max(4000).optional() });
 
 /** How every refusal reads. */
@@ -470,6 +477,8 @@ export interface PhotographView {
 export interface PlacementView {
   readonly board: string;
   readonly side: string;
+  /** On whose pictures; empty for those of every unit that has no place of its own for the mark. */
+  readonly unit: string;
   /** Point, pin or part. */
   readonly mark: string;
   /** Shares 0 to 1 of the unturned picture. */

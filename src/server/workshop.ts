@@ -82,7 +82,7 @@ export interface Workshop {
   removePhotograph(id: number, photograph: number): Soon<ChangeView>;
   placements(id: number): Soon<readonly PlacementView[]>;
   place(id: number, placement: PlacementView): Soon<ChangeView>;
-  unplace(id: number, placement: Pick<PlacementView, 'board' | 'side' | 'mark'>): Soon<ChangeView>;
+  unplace(id: number, placement: Omit<PlacementView, 'x' | 'y'>): Soon<ChangeView>;
   changes(id: number, limit?: number): Soon<readonly ChangeView[]>;
   /** The change that was taken back; null when there is none left to take back. */
   undo(id: number): Soon<ChangeView | null>;

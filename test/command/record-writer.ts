@@ -44,7 +44,7 @@ async function changes(): Promise<void> {
     confirmed({ boards: mark });
     const { entry } = await record.addLogEntry(id, { unit: 'north', kind: 'note', text: mark });
     confirmed({ entry, mark });
-    await record.place(id, 'A', 'copper', mark, 0.5, 0.5);
+    await record.place(id, { board: 'A', side: 'copper', unit: '', mark, x: 0.5, y: 0.5 });
     const undone = await record.undo(id);
     confirmed({ undone: undone!.id, mark });
   }

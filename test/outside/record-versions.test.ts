@@ -96,6 +96,18 @@ describe('a record of version 1', () => {
     fresh.close();
   });
 
+  it('keeps as the unit of a placement what it had in a column of that name, which it did not know', async () => {
+    const path = written(1);
+    const old = new Sqlite(path);
+    old.exec(`UPDATE placements SET extra = '{"unit":"town","shelf":"B"}'`);
+    old.close();
+    const record = await openRecord(path, { clock });
+    expect((await record.placements(1)).map(({ mark, unit }) => [mark, unit])).toEqual([['CARRY', 'town']]);
+    const text = new TextDecoder().decode((await record.folder(1)).get('placements.csv'));
+    expect(text).toMatch(/^board,side,mark,x,y,unit(,shelf)?\n.*,town/);
+    await record.close();
+  });
+
   it('becomes one of today, like a new one', async () => {
     const path = written(1);
     await (await openRecord(path, { clock })).close();

@@ -3,6 +3,7 @@
  * that has been released is never changed: what comes later is a step of its own. Start with `MIGRATIONS`; it runs nothing.
  */
 import * as sheets from './0001-sheets.ts';
+import * as placementsOfAUnit from './0002-placements-of-a-unit.ts';
 
 /** The SQL of each step. */
-export const MIGRATIONS: readonly string[] = [sheets.up];
+export const MIGRATIONS: readonly string[] = [sheets.up, placementsOfAUnit.up];

@@ -12,7 +12,7 @@ import { BoardHead, BoardLegend } from './board-head.tsx';
 import { drawnBoard } from './drawing.ts';
 import { DrawnBoard } from './drawn-board.tsx';
 import { type ListKind, MarkList } from './mark-list.tsx';
-import { drawnPlaces, type Mark, marksOf, partsOf, placesOf } from './marks.ts';
+import { drawnPlaces, type Mark, marksOf, partsOf, placementsFor, placesOf } from './marks.ts';
 import {
   AddPhotograph,
   changePhotograph,
@@ -121,19 +121,24 @@ export function Board({ machine, board, query }: BoardProps) {
   const seenAspect = shownAspect(aspect, laying);
   const area = pictureArea(width, height);
   const placeSide = onDrawing ? DRAWN : side;
+  // What is placed on a photograph of one unit is placed for that unit.
+  const placeUnit = shown?.unit ?? '';
 
   const marks = useMemo(() => marksOf(machine, board.name, parts), [machine, board.name, parts]);
-  const places = useMemo(() => {
+  const serving = useMemo(() => {
     const here = (placements ?? []).filter((one) => one.board === board.name && one.side === placeSide);
-    const drawn = onDrawing ? drawnPlaces(drawing, board.name) : undefined;
     const found = moving
       ? [
-          ...here.filter(({ mark }) => mark !== moving.mark),
-          { board: board.name, side: placeSide, mark: moving.mark, ...moving.at },
+          ...here.filter(({ mark, unit: of }) => mark !== moving.mark || of !== placeUnit),
+          { board: board.name, side: placeSide, unit: placeUnit, mark: moving.mark, ...moving.at },
         ]
       : here;
-    return placesOf(marks, found, parts, board.name, drawn);
-  }, [placements, board.name, placeSide, onDrawing, drawing, marks, parts, moving]);
+    return placementsFor(found, placeUnit);
+  }, [placements, board.name, placeSide, placeUnit, moving]);
+  const places = useMemo(() => {
+    const drawn = onDrawing ? drawnPlaces(drawing, board.name) : undefined;
+    return placesOf(marks, serving, parts, board.name, drawn);
+  }, [serving, board.name, onDrawing, drawing, marks, parts]);
 
   const orders = new Map<string, number>();
   const netOf = (name: string) => machine.points.find(({ point }) => point === name)?.net ?? name;
@@ -165,7 +170,8 @@ export function Board({ machine, board, query }: BoardProps) {
   };
 
   const keep = async (mark: string, at: Place): Promise<boolean> => {
-    const json = { board: board.name, side: placeSide, mark, x: rounded(at.x), y: rounded(at.y) };
+    const where = { board: board.name, side: placeSide, unit: placeUnit, mark };
+    const json = { ...where, x: rounded(at.x), y: rounded(at.y) };
     const outcome = await told(api.machines[':id'].placements.$put({ param, json }));
     outdateMachine(id);
     if (!outcome.ok) say(`Not kept: ${outcome.problem.message}`);
@@ -217,8 +223,17 @@ export function Board({ machine, board, query }: BoardProps) {
   };
   const unplace = async () => {
     if (chosen === undefined) return;
-    const query0 = { board: board.name, side: placeSide, mark: chosen };
-    const outcome = await told(api.machines[':id'].placements.$delete({ param, query: query0 }));
+    const outcome = await told(
+      api.machines[':id'].placements.$delete({
+        param,
+        query: {
+          board: board.name,
+          side: placeSide,
+          unit: serving.find(({ mark }) => mark === chosen)?.unit ?? placeUnit,
+          mark: chosen,
+        },
+      }),
+    );
     outdateMachine(id);
     setMoving(undefined);
     say(outcome.ok ? `${shortOf(marks, chosen)} is not placed any more.` : outcome.problem.message);

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { MachineView } from '../../server/index.ts';
 import { drawnBoard } from './drawing.ts';
-import { drawnPlaces, marksOf, placesOf } from './marks.ts';
+import { drawnPlaces, marksOf, placementsFor, placesOf } from './marks.ts';
 
 const PARTS = [
   { ref: 'Q1', kind: 'transistor', pins: ['e=0V', 'b=IN', 'c=OUT'].map(pair) },
@@ -17,7 +17,10 @@ const MACHINE = {
     point('MUL/Q1.c', 'FAR'),
   ],
 } as unknown as MachineView;
-const at = (mark: string, x: number, y: number) => ({ board: 'ADD', side: 'component', mark, x, y });
+const at = (mark: string, x: number, y: number, unit = '') => ({
+  ...{ board: 'ADD', side: 'component', unit, mark, x, y },
+  borrowed: false,
+});
 
 function pair(text: string) {
   const [pin, net] = text.split('=') as [string, string];
@@ -48,6 +51,16 @@ describe('marks of a board', () => {
     expect(places.get('IN')).toEqual({ x: 0.1, y: 0.9, exact: true });
     expect(places.get('ADD/Q1.c')).toEqual({ x: 0.5, y: 0.5, exact: false });
     expect(places.get('ADD/J1.3')).toBeUndefined();
+  });
+
+  it('stand on the picture of a unit where they were placed for it, else for all, else near where they are on another', () => {
+    const made = [at('ADD/Q1', 0.1, 0.1, 'north'), at('ADD/Q1', 0.2, 0.2), at('ADD/Q1', 0.3, 0.3, 'south')];
+    const on = (unit: string, given = made) =>
+      placesOf(marks, placementsFor(given, unit), PARTS, 'ADD').get('ADD/Q1');
+    expect(on('south')).toEqual({ x: 0.3, y: 0.3, exact: true });
+    expect(on('west')).toEqual({ x: 0.2, y: 0.2, exact: true });
+    expect(on('west', [made[0]!])).toEqual({ x: 0.1, y: 0.1, exact: false });
+    expect(on('')).toEqual({ x: 0.2, y: 0.2, exact: true });
   });
 
   it('stand on the drawing from the start, and go where they are moved, a part with its pins', () => {

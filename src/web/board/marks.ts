@@ -66,6 +66,23 @@ function share({ width, height }: Drawing, x: number, y: number): Placed {
   return { x: x / width, y: y / height, exact: true };
 }
 
+/** A placement as it serves on one picture. */
+export interface Serving extends PlacementView {
+  /** It was made on the picture of another unit, where the board may lie a little otherwise. */
+  readonly borrowed: boolean;
+}
+
+/** For each mark its place on the pictures of a unit: its own, else that of all units, else one that was made for another unit. */
+export function placementsFor(placements: readonly PlacementView[], unit: string): Serving[] {
+  const rank = (one: PlacementView): number => (one.unit === unit ? 0 : one.unit === '' ? 1 : 2);
+  const best = new Map<string, PlacementView>();
+  for (const one of placements) {
+    const known = best.get(one.mark);
+    if (known === undefined || rank(one) < rank(known)) best.set(one.mark, one);
+  }
+  return [...best.values()].map((one) => ({ ...one, borrowed: rank(one) === 2 }));
+}
+
 /**
  * Where each mark stands, shares of the picture as it was taken. A net without a place of its own stands at one of its pins on
  * the board, the connector's first; a pin near its part.
@@ -74,15 +91,15 @@ function share({ width, height }: Drawing, x: number, y: number): Placed {
  */
 export function placesOf(
   marks: readonly Mark[],
-  placements: readonly PlacementView[],
+  placements: readonly Serving[],
   parts: readonly DrawnPart[],
   board: string,
   drawn: ReadonlyMap<string, Placed> = new Map(),
 ): Map<string, Placed> {
   const placed = new Map<string, Placed>(drawn);
-  for (const { mark, x, y } of placements) {
+  for (const { mark, x, y, borrowed } of placements) {
     const was = drawn.get(mark);
-    placed.set(mark, { x, y, exact: true });
+    placed.set(mark, { x, y, exact: !borrowed });
     if (was === undefined) continue;
     // A part that was moved on the drawing takes its pins with it.
     for (const [name, pin] of drawn) {
@@ -90,7 +107,7 @@ export function placesOf(
         placed.set(name, { x: pin.x + x - was.x, y: pin.y + y - was.y, exact: true });
     }
   }
-  for (const { mark, x, y } of placements) placed.set(mark, { x, y, exact: true });
+  for (const { mark, x, y, borrowed } of placements) placed.set(mark, { x, y, exact: !borrowed });
   const connectorsFirst = [...parts].sort(
     (a, b) => Number(b.kind === 'connector') - Number(a.kind === 'connector'),
   );
