@@ -14,8 +14,10 @@ export class Dumped {
   readonly #ticks = growingDoubles();
   readonly #reals = growingDoubles();
   /** Value of the tick in hand, which another one of the same tick may still replace. */
-  #pending: { tick: number; value: Value } | undefined;
-  #last: { tick: number; value: Value } | undefined;
+  #tick = -1;
+  #value: Value | undefined;
+  #lastTick = -1;
+  #lastValue: Value | undefined;
 
   constructor(type: 'logic' | 'real' | 'event', width: number) {
     this.type = type;
@@ -28,19 +30,21 @@ export class Dumped {
    * @returns  what is wrong with it, in words
    */
   change(tick: number, written: string): string | undefined {
-    const letter = written[0]!.toLowerCase();
-    const rest = written.slice(1).toLowerCase();
     if (this.type === 'event') return undefined;
-    if ((letter === 'r') !== (this.type === 'real')) {
+    const letter = written[0]!;
+    if ((letter === 'r' || letter === 'R') !== (this.type === 'real')) {
       return `${written.slice(0, 40)} for a ${this.type === 'real' ? 'real variable' : 'signal of bits'}`;
     }
-    if (letter === 'r') {
-      if (!REAL.test(rest) && !NOT_FINITE.test(rest)) return `${written.slice(0, 40)} is no real value`;
-      this.#set(tick, REAL.test(rest) ? Number(rest) : Number.NaN);
+    if (this.type === 'real') {
+      const text = written.slice(1);
+      if (!REAL.test(text) && !NOT_FINITE.test(text)) return `${written.slice(0, 40)} is no real value`;
+      this.#set(tick, REAL.test(text) ? Number(text) : Number.NaN);
       return undefined;
     }
-    const bits = letter === 'b' ? rest : letter;
-    if (!/^[01xz]+$/.test(bits)) return `${written.slice(0, 40)} has other letters than 0, 1, x and z`;
+    const bits = (letter === 'b' || letter === 'B' ? written.slice(1) : letter).toLowerCase();
+    if (bits.length !== 1 && !/^[01xz]+$/.test(bits)) {
+      return `${written.slice(0, 40)} has other letters than 0, 1, x and z`;
+    }
     if (bits.length > this.width) return `${bits.length} bits for a signal of ${this.width}`;
     // IEEE Std 1364-2005, 18.2.2: a leading 1 or 0 extends with 0, x with x, z with z.
     this.#set(tick, bits.padStart(this.width, bits[0] === '1' ? '0' : bits[0]!));
@@ -53,23 +57,25 @@ export class Dumped {
   }
 
   #set(tick: number, value: Value): void {
-    if (this.#pending !== undefined && this.#pending.tick !== tick) this.#keep();
-    this.#pending = { tick, value };
+    if (this.#tick !== tick) this.#keep();
+    this.#tick = tick;
+    this.#value = value;
   }
 
   #keep(): void {
-    const next = this.#pending;
-    const last = this.#last;
-    if (next === undefined || Object.is(next.value, last?.value)) return;
-    if (typeof next.value === 'number') {
+    const value = this.#value;
+    const last = this.#lastValue;
+    if (value === undefined || Object.is(value, last)) return;
+    if (typeof value === 'number') {
       // A trace is a line between its samples: the old value holds until the tick before.
-      if (last !== undefined && next.tick - 1 > last.tick) this.#add(next.tick - 1, last.value as number);
-      this.#add(next.tick, next.value);
+      if (last !== undefined && this.#tick - 1 > this.#lastTick) this.#add(this.#tick - 1, last as number);
+      this.#add(this.#tick, value);
     } else {
-      this.#ticks.add(next.tick);
-      this.#states.push(next.value);
+      this.#ticks.add(this.#tick);
+      this.#states.push(value);
     }
-    this.#last = next;
+    this.#lastTick = this.#tick;
+    this.#lastValue = value;
   }
 
   #add(tick: number, value: number): void {
@@ -86,8 +92,8 @@ export class Dumped {
     last: number,
   ): { ticks: Float64Array; states: readonly string[]; reals: Float64Array } {
     this.#keep();
-    if (this.type === 'real' && this.#last !== undefined && this.#last.tick < last) {
-      this.#add(last, this.#last.value as number);
+    if (this.type === 'real' && this.#lastValue !== undefined && this.#lastTick < last) {
+      this.#add(last, this.#lastValue as number);
     }
     const ticks = this.#ticks.taken();
     if (this.type === 'logic' && ticks[0] !== first) {

@@ -184,12 +184,26 @@ class ValueChangeReader extends RefusingReader {
   }
 
   #simulation(word: string): void {
-    const first = word[0]!;
-    if (first === '#') this.#setTick(word);
-    else if (/[01xXzZ]/.test(first)) this.#change(first, word.slice(1));
-    else if (/[bBrR]/.test(first)) this.#value = word;
-    else {
-      throw this.#refusal('unknown-word', `${shown(word)} is neither a time (#) nor a value (0 1 x z b r)`);
+    switch (word[0]) {
+      case '#':
+        this.#setTick(word);
+        return;
+      case '0':
+      case '1':
+      case 'x':
+      case 'X':
+      case 'z':
+      case 'Z':
+        this.#change(word[0], word.slice(1));
+        return;
+      case 'b':
+      case 'B':
+      case 'r':
+      case 'R':
+        this.#value = word;
+        return;
+      default:
+        throw this.#refusal('unknown-word', `${shown(word)} is neither a time (#) nor a value (0 1 x z b r)`);
     }
   }
 

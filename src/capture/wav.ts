@@ -182,9 +182,10 @@ class WavReader extends RefusingReader {
       );
     }
     const data = view(bytes);
-    for (let i = 0, at = 0; i < count; i++) {
-      for (let c = 0; c < channels; c++, at += size) this.#channels[c]!.add(valueAt(data, at, size, float));
-    }
+    this.#channels.forEach((channel, c) => {
+      const end = count * frame;
+      for (let at = c * size; at < end; at += frame) channel.add(valueAt(data, at, size, float));
+    });
     this.rows += count;
     this.#left! -= count * frame;
     // What is left of the chunk is less than a frame: nothing that follows is looked at.

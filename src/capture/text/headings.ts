@@ -62,11 +62,7 @@ function namesAndUnits(
   const texts = inColumns(names).filter((cell) => cell !== '');
   // A setting stands in the first column with its value beside it; a row of names fills its columns.
   const isNames = isUnits || (texts.length * 2 >= numeric.length && texts.some((text) => !NUMBER.test(text)));
-  const setting =
-    !isUnits &&
-    inColumns(names)
-      .slice(1)
-      .some((cell) => NUMBER.test(cell));
+  const setting = !isUnits && NUMBER.test(names.filter((cell) => cell !== '')[1] ?? '');
   return {
     names: isNames && !setting && !/[=:]\s*\S/.test(texts[0] ?? '') ? names : [],
     units: isUnits ? last : [],

@@ -31,7 +31,10 @@ const CANDIDATES: readonly (readonly [Separator, DecimalSign])[] = [
   [' ', ','],
   [',', ','],
 ];
-/** Rows at the end of what is looked at that decide, as few as a file with hardly more rows than a heading needs. */
+/**
+ * Rows at the end of what is looked at that decide. In a file that is no longer than the most of them, the heading would be among
+ * them: there fewer may decide.
+ */
 const DECIDING = [60, 12, 4, 2, 1];
 /** So many of the filled cells of a column of numbers may be text: the heading's in a short file, and what is rubbish. */
 const TEXT_SHARE = 0.2;
@@ -39,8 +42,6 @@ const TEXT_SHARE = 0.2;
 const LEAST_NUMBERS = 2;
 /** What a column of text takes from the columns of numbers: a wrong separator cuts text and number apart at chance places. */
 const TEXT_WEIGHT = 0.9;
-/** Cells of text among numbers, a row: with more of them the deciding rows reach into the heading. */
-const MIXED = 0.1;
 /** Rows of numbers that must follow each other before the first is taken for one. */
 const RUN = 3;
 
@@ -53,8 +54,10 @@ export interface GivenForm {
 /** The layout under which most cells are numbers; `undefined` where no column is one of numbers. */
 export function layoutOf(lines: readonly string[], given: GivenForm): Layout | undefined {
   const filledLines = lines.filter((line) => line.trim() !== '');
-  const found = DECIDING.flatMap((count) => likeliest(filledLines.slice(-count), given) ?? []);
-  const best = found.find(({ mixed }) => mixed <= MIXED) ?? found.toSorted((a, b) => b.score - a.score).at(0);
+  const counts = filledLines.length > DECIDING[0]! ? DECIDING.slice(0, 1) : DECIDING;
+  const best = counts
+    .flatMap((count) => likeliest(filledLines.slice(-count), given) ?? [])
+    .reduce<Candidate | undefined>((good, one) => (one.score > (good?.score ?? 0) ? one : good), undefined);
   if (best === undefined) return undefined;
   let { separator, decimal } = best;
   const guessed = given.separator === undefined && given.decimal === undefined;
@@ -73,7 +76,6 @@ interface Candidate {
   /** The lines that decided. */
   readonly end: readonly string[];
   readonly score: number;
-  readonly mixed: number;
 }
 
 /** The separator and decimal sign under which most cells of these lines are numbers. */
@@ -84,8 +86,8 @@ function likeliest(end: readonly string[], given: GivenForm): Candidate | undefi
     if (separator !== (given.separator ?? separator) || decimal !== (given.decimal ?? decimal)) continue;
     // A comma can part cells and stand in them only where they are in quotation marks.
     if (separator === decimal && !quoted) continue;
-    const { numeric, score, mixed } = numericColumns(filled(tableRows(end, separator)), decimal);
-    if (numeric.length > 0 && score > (best?.score ?? 0)) best = { separator, decimal, end, score, mixed };
+    const { numeric, score } = numericColumns(filled(tableRows(end, separator)), decimal);
+    if (numeric.length > 0 && score > (best?.score ?? 0)) best = { separator, decimal, end, score };
   }
   return best;
 }
@@ -102,7 +104,7 @@ function filled(rows: readonly TableRow[]): TableRow[] {
 function numericColumns(
   rows: readonly TableRow[],
   decimal: DecimalSign,
-): { numeric: number[]; score: number; mixed: number } {
+): { numeric: number[]; score: number } {
   const width = Math.min(
     rows.reduce((most, { cells }) => Math.max(most, cells.length), 0),
     10_000,
@@ -110,19 +112,17 @@ function numericColumns(
   const numeric: number[] = [];
   let score = 0;
   let text = 0;
-  let mixed = 0;
   for (let column = 0; column < width; column++) {
     const counts: Record<CellKind, number> = { number: 0, blank: 0, over: 0, under: 0, none: 0, text: 0 };
     for (const { cells } of rows) counts[cellKind(cells[column] ?? '', decimal)]++;
-    if (counts.number > 0) mixed += counts.text / rows.length;
     const filledCells = rows.length - counts.blank;
     const least = rows.length > 2 * LEAST_NUMBERS ? LEAST_NUMBERS : 1;
     if (counts.number >= least && counts.text <= TEXT_SHARE * filledCells) {
       numeric.push(column);
-      score += (filledCells - 2 * counts.text) / rows.length;
+      score += (filledCells - 3 * counts.text) / rows.length;
     } else text += counts.text / rows.length;
   }
-  return { numeric, score: score - TEXT_WEIGHT * text, mixed };
+  return { numeric, score: score - TEXT_WEIGHT * text };
 }
 
 /**

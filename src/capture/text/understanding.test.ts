@@ -265,6 +265,7 @@ describe('what is no table is refused', () => {
     ['nothing', '', 'not-a-table 1 the file holds nothing'],
     ['a letter to a friend', 'Dear Ann,\nthe counter counts again.\n', 'no column of numbers'],
     ['a single row', 'Time,CH1\n0.5,1.25\n', 'a single row of numbers'],
+    ['times alone', 'Time (s)\n0.5\n0.7\n0.9\n', 'not-a-table 2 no column of values, only one of times'],
     ['a NUL byte', '0.1,2\n0.2,3\n\u00000.3,4\n', 'binary 3 a NUL byte at byte 12'],
     ['an archive', 'PK\u0003\u0004\u0014\u0000', 'control byte 0x03'],
     ['one line without an end', '1,2,3,'.repeat(20_000), 'no line ends within the first 64 kB'],

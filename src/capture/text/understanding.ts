@@ -153,6 +153,11 @@ function table(
   const settings = settingsOf(heading, data.slice(0, 60), (column) => !numeric.includes(column), decimal);
   const values = new Map(numeric.map((column) => [column, columnNumbers(data, column, decimal)]));
   const { columns, named } = headings(heading, settings, numeric, values, width);
+  if (!columns.some(({ role }) => role === 'channel')) {
+    const message =
+      'no column of values, only one of times; a channel is a column that holds numbers throughout';
+    throw new Refusal({ code: 'not-a-table', file, row: line, message });
+  }
   const doubts: string[] = [];
   if (layout.doubtful) {
     doubts.push('a comma parts two whole numbers in each row: could it be a decimal comma?');
