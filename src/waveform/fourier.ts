@@ -6,7 +6,7 @@
  * @param re, im  real and imaginary parts; their length a power of two
  * @source J. W. Cooley, J. W. Tukey, Mathematics of Computation 19 (1965) 297-301 (from memory): radix 2, decimation in time
  */
-export function transform(re: Float64Array, im: Float64Array): void {
+function transform(re: Float64Array, im: Float64Array): void {
   const n = re.length;
   reorder(re);
   reorder(im);

@@ -85,7 +85,7 @@ export function coarser(fine: Histogram, start: number, width: number, bins: num
 }
 
 /** Bins of the fine histogram that lie between two values: first, and one past the last. */
-export function binsBetween({ counts, start, width }: Histogram, from: number, to: number): [number, number] {
+function binsBetween({ counts, start, width }: Histogram, from: number, to: number): [number, number] {
   const first = Math.max(0, Math.floor((from - start) / width));
   const last = Math.min(counts.length, Math.floor((to - start) / width) + 1);
   return [first, Math.max(first, last)];

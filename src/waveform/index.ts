@@ -4,6 +4,7 @@
  * faults or probabilities.
  */
 export type { Aberrations } from './aberrations.ts';
+export type { State } from './bands.ts';
 export {
   type Comparison,
   type ComparisonOptions,
@@ -19,7 +20,7 @@ export { type EdgeOptions, type Edges, edgesOf } from './edges.ts';
 export { type Estimate, isMeasured, type Measured, type Reason } from './estimate.ts';
 export { firstAtOrAfter, type TimeWindow } from './extent.ts';
 export { crossCorrelation } from './fourier.ts';
-export { type LevelOptions, type State, type StateLevels, stateLevels } from './levels.ts';
+export { type LevelOptions, type StateLevels, stateLevels } from './levels.ts';
 export { type LogicOptions, logicEdges, logicTrace, stateAt } from './logic.ts';
 export {
   type DelayOptions,
