@@ -192,6 +192,50 @@ describe('in any network of resistors and capacitors', () => {
   });
 });
 
+describe('a drive', () => {
+  test('may be a rail: switching on', () => {
+    const solver = solverOf(['R1 1k 1=-12V 2=OUT', 'C1 1u 1=0V 2=OUT'], { '-12V': -12 });
+    const on: DriveWave = { kind: 'samples', instants: [0, 1e-3], volts: [0, -12] };
+    const { volts, instants } = wavesOf(solver, ['OUT', '-12V'], {
+      drives: [{ net: '-12V', wave: on }],
+      to: 6e-3,
+    });
+    // A ramp of 1 ms into 1 ms: -12 (u - 1 + exp(-u)) up to its end.
+    const i = instants.findIndex((t) => t >= 1e-3);
+    expect(volts[0]![0]).toBeCloseTo(0, 6);
+    expect(instants[i]).toBe(1e-3);
+    expect(volts[0]![i]).toBeCloseTo(-12 * Math.exp(-1), 1);
+    expect(volts[0]!.at(-1)).toBeCloseTo(-12 + 12 * (Math.E - 1) * Math.exp(-6), 1);
+  });
+
+  test('through a resistance divides with the load, and thinned tells the same', () => {
+    const solver = solverOf(['R1 1k 1=IN 2=0V', 'C1 1n 1=IN 2=0V']);
+    const drives = [{ net: 'IN', wave: pulse, ohms: 1000 }];
+    const all = wavesOf(solver, ['IN'], { drives });
+    expect(Math.max(...all.volts[0]!)).toBeCloseTo(2.5, 2);
+    const thin = wavesOf(solver, ['IN'], { drives, thin: 0.02 });
+    expect(thin.instants.length).toBeLessThan(all.instants.length / 3);
+    expect(Math.max(...thin.volts[0]!)).toBeCloseTo(2.5, 1);
+  });
+});
+
+describe('deviations of the storage', () => {
+  test('move what they name by their spread, and nothing else', () => {
+    const solver = solverOf(['R1 10k 1=IN 2=OUT', 'C1 10n 1=OUT 2=0V', 'C2 1n 1=IN 2=0V']);
+    const { parameters } = storageOf(solver.netlist);
+    expect(parameters.map((p) => `${p.owner} ${p.kind}`)).toEqual(['B/C1 farads', 'B/C2 farads']);
+    const end = (deviations: readonly number[]): number =>
+      wavesOf(solver, ['OUT'], { to: 1.1e-4, storageDeviations: Float64Array.from(deviations) }).volts[0]!.at(
+        -1,
+      )!;
+    expect(end([0, 3])).toBe(end([0, 0]));
+    // One of a tolerance of 10 %: six hundredths more.
+    const tau = 1e-4 * Math.exp(0.06);
+    const rise = (t: number): number => 5 * (1 - (tau / 1e-5) * Math.expm1(1e-5 / tau) * Math.exp(-t / tau));
+    expect(end([1, 0])).toBeCloseTo(rise(1e-4), 2);
+  });
+});
+
 describe('a transformer', () => {
   test('turns voltages by the root of its windings’ ohms and their coupling, with the same side first', () => {
     // 10 and 40 ohms: twice the turns.

@@ -219,8 +219,8 @@ class Integration {
       for (let i = 0; i < netlist.machine.rails.length; i++)
         volts[netlist.netIndex.get(netlist.machine.rails[i]!.net)!] = values.rails[i]!;
       volts[netlist.reference] = 0;
-      this.equations.rest(task.start?.windings);
       this.setDrives(task.from);
+      this.equations.rest(task.start?.windings);
       const why = this.integrate();
       return this.result(why, stateHeld, why ? this.equations.worst() : []);
     } finally {
