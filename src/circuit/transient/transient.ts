@@ -92,6 +92,8 @@ const MOST_GROWTH = 2;
 const LEAST_GROWTH = 1.25;
 const SAFETY = 0.75;
 const AFTER_FAILURE = 1 / 8;
+/** Corners of two drives that are so near are one, seconds: their instants differ by rounding. */
+const SAME_INSTANT = 1e-12;
 /** What holds a net that is let go later. */
 const HOLD_OHMS = 10;
 /** Time in which charges stand still while the nets without charge find their voltages, seconds. */
@@ -264,8 +266,9 @@ class Integration {
 
   private nextCorner(t: number): number {
     let next = this.task.to;
-    for (const w of this.stiffWaves) next = Math.min(next, nextBreak(w, t));
-    for (const w of this.softWaves) next = Math.min(next, nextBreak(w, t));
+    const from = t + SAME_INSTANT;
+    for (const w of this.stiffWaves) next = Math.min(next, nextBreak(w, from));
+    for (const w of this.softWaves) next = Math.min(next, nextBreak(w, from));
     return next;
   }
 
@@ -417,7 +420,7 @@ class Integration {
       if (error <= tolerance) {
         equations.accept();
         this.steps += 2;
-        this.firstStep = h;
+        if (h < gap / 2 || !(this.firstStep > h)) this.firstStep = h;
         this.recorder.add(begin + h, b);
         this.t = last ? next : begin + 2 * h;
         this.recorder.add(this.t, volts);
