@@ -8,7 +8,7 @@ import type { Alignment, AlignmentOptions, NoAlignment } from './time-map.ts';
 import type { Trace } from './trace.ts';
 
 /** Samples of a series that is transformed; longer ones are taken coarser as far as their pulses allow. */
-const TRANSFORMED = 65_536;
+const TRANSFORMED = 32_768;
 /** Samples that a state must keep when a series is taken coarser. */
 const SAMPLES_A_STATE = 4;
 /** Offsets that are tried in full. */
