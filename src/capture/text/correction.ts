@@ -4,20 +4,23 @@ import { MOST_SAMPLES, shown } from '../capture.ts';
 import { type CaptureColumn, columnTitle, type TextUnderstanding } from './understanding.ts';
 
 /**
- * The understanding of a new file as a person corrected that of an earlier one with the same signature: columns, probe factors
+ * The understanding of a new file as a person corrected that of an earlier one with the same signature: form, columns, probe factors
  * and offsets as kept; what each file states for itself (lines of the heading, start, interval, count) as it is in the new one.
- * An interval that was asked for then is taken again. A file with another number of columns keeps its own understanding.
+ * An interval that was asked for then is taken again. Where the form is the same and the columns are more or fewer, the file
+ * keeps its own understanding.
  */
 export function asRemembered(fresh: TextUnderstanding, kept: TextUnderstanding): TextUnderstanding {
-  if (fresh.columns.length !== kept.columns.length) return fresh;
+  const { separator, decimal, columns } = kept;
+  const sameForm = fresh.separator === separator && fresh.decimal === decimal;
+  if (sameForm && fresh.columns.length !== columns.length) return fresh;
   const interval = fresh.interval ?? kept.interval;
-  const sameForm = fresh.separator === kept.separator && fresh.decimal === kept.decimal;
   return {
     ...fresh,
+    // Where the heading ends was found by the form that the person corrected.
     headerLines: sameForm ? fresh.headerLines : kept.headerLines,
-    separator: kept.separator,
-    decimal: kept.decimal,
-    columns: kept.columns,
+    separator,
+    decimal,
+    columns,
     ...(interval === undefined ? {} : { interval }),
   };
 }

@@ -11,6 +11,8 @@ const TIME =
 const SEQUENCE =
   /^(#|no\.?|nr\.?|n|i|index|points?|samples?( (no\.?|nr\.?|number|index))?|seq(uence)?|row)$/i;
 const VOLTAGE = /^(v|volts?|voltage|spannung|tension)$/i;
+/** Names that any channel may bear. */
+const GENERIC = /^(values?|ampl(itude)?|level|y|(waveform )?data|waveform|samples?)$/i;
 
 /** Numbers, and blanks, that a heading row may hold without being one of names. */
 const NUMBER = /^[+-]?[\d.,]+([eE][+-]?\d+)?$/;
@@ -119,7 +121,8 @@ function distinctNames(
 ): readonly (string | undefined)[] {
   const own = channels.map((column) => inNames[numeric.indexOf(column)]!.name);
   const parts = (names: readonly string[]) =>
-    names.every((name) => name !== '' && !VOLTAGE.test(name)) && new Set(names).size === names.length;
+    names.every((name) => name !== '' && !VOLTAGE.test(name) && !GENERIC.test(name)) &&
+    new Set(names).size === names.length;
   if (parts(own)) return own;
   if (channels.length > 1) {
     const above = heading

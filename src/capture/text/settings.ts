@@ -12,7 +12,7 @@ interface Setting {
 
 /** What of the settings matters to a reading of the samples. */
 export interface Settings {
-  /** Names of all settings, which tell instruments apart. */
+  /** Names of all settings that have values, which tell instruments apart; without the digits of dates and counts. */
   readonly keys: readonly string[];
   /** Seconds from one sample to the next. */
   readonly interval: number | undefined;
@@ -63,7 +63,7 @@ export function settingsOf(
   const interval = quantity(INTERVAL) ?? (rate === undefined ? undefined : 1 / rate);
   const timeUnit = setting(TIME_UNIT)?.values[0];
   return {
-    keys: found.map(({ key }) => key),
+    keys: found.flatMap(({ key, values }) => (values.length > 0 ? key.replace(/\d+/g, '#') : [])),
     interval: interval !== undefined && interval > 0 && interval < Infinity ? interval : undefined,
     start: quantity(START),
     samples: quantity(SAMPLES),

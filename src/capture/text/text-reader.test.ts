@@ -204,7 +204,7 @@ describe('cells without a number', () => {
     const cells = [
       '1',
       '\u221e',
-      '-\u221e',
+      '\u2212\u221e',
       'OVER',
       '-inf',
       'OL',
@@ -323,6 +323,11 @@ describe('rubbish is refused with its line, and nothing is half-read', () => {
     const { capture, findings } = reader.end();
     expect(capture).toBeUndefined();
     expect(words(findings)).toContain('row 20002 column v: "PK" is no number');
+  });
+
+  it('a cell too many is one in a short file and at the end of a long one, too', () => {
+    expect(refusal('t (s),v (V)\n0,1\n1,2\n2,3,note\n3,4\n4,5\n')).toContain('row 4: "note" in cell 3');
+    expect(refusal(`t (s),v (V)\n${rows(100)}1,2,3,4,5,6\n`)).toContain('row 102: "3" in cell 3');
   });
 
   it('a line without an end is given up, not collected', () => {

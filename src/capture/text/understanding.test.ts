@@ -109,6 +109,35 @@ describe('what a table is understood to be', () => {
     expect(understood(rows((i) => `${(i * 3) % 7},${10 + i}`)).doubts.join()).toContain('decimal comma?');
   });
 
+  const listed = [
+    'Memory Length,10,',
+    'Source,CH2,',
+    'Probe,1.0X,',
+    'Vertical Units,V,',
+    'Horizontal Units,S,',
+    'Sampling Period,4.00000e-06,',
+    'Time, ,',
+    'Waveform Data,',
+    '',
+  ].join('\n');
+
+  it('settings above samples with and without their times, the channel named among them', () => {
+    const plain = understood(listed + rows((i) => `${volts(i)},`));
+    expect(columns(plain)).toEqual(['channel CH2 V*1']);
+    expect(plain).toMatchObject({ interval: 4e-6, samples: 10, doubts: [] });
+    const timed = understood(listed + rows((i) => `${(i * 4e-6).toExponential(4)},${volts(i)},`));
+    expect(columns(timed).map((column) => column.replace(/ .* /, ' '))).toEqual(['time s*1', 'channel V*1']);
+    expect(timed.columns[1]!.name).toBe('CH2');
+    expect(timed.doubts).toEqual([]);
+  });
+
+  it('line ends the wrong way round, and a heading of remarks', () => {
+    const text = `#Label,OE,LAT\n\r#\n\r#Vertical Units,V,A\n\r#TIME,D1,D0\n\r${rows((i) => `${time(i)},${i % 2},1\n`)}`;
+    const { understanding, capture } = readText(text.replaceAll('\n\n', '\n\r'));
+    expect(columns(understanding!)).toEqual(['time TIME s*1', 'channel D1 V*1', 'channel D0 A*1']);
+    expect(capture!.traces[0]!.values).toHaveLength(10);
+  });
+
   it('takes a separator or decimal sign that a person gives', () => {
     const bytes = encoder.encode(rows((i) => `${(i * 3) % 7},${10 + i}`));
     const { understanding } = textUnderstanding(bytes, 'capture.csv', { decimal: ',' });
@@ -168,6 +197,16 @@ describe('what a table is understood to be', () => {
     else expect(found).toBeCloseTo(interval, 15);
   });
 
+  it('a unit that the heading states for the channels is not that of the sample numbers', () => {
+    const text = `Vertical Units,V\nSample Interval,1e-6\nSample,CH1\n${rows((i) => `${i},${volts(i)}`)}`;
+    expect(columns(understood(text))).toEqual(['sequence Sample *1', 'channel CH1 V*1']);
+  });
+
+  it('numbers in a heading are no samples', () => {
+    const understanding = understood(`40,2\nTime,CH1\n${rows((i) => `${time(i)},${volts(i)}`)}`);
+    expect(understanding.headerLines).toBe(2);
+  });
+
   it('numbered samples take start and increment from the heading', () => {
     const { understanding, capture } = readText(
       `X,CH1,Start,Increment,\nSequence,Volt,-2.5e-06,1e-08\n${rows((i) => `${i},${volts(i)},`)}`,
@@ -190,6 +229,8 @@ describe('what a table is understood to be', () => {
     const data = rows((i) => `${time(i)},${volts(i)}`);
     expect(understood(heading('1e-06') + data).doubts.join()).toContain('does not agree with the interval');
     expect(understood(heading('2e-06') + data).doubts.join()).not.toContain('does not agree');
+    const rounded = rows((i) => `${(i / 3).toFixed(1)},${volts(i)}`, 11);
+    expect(understood(heading('0.33333333') + rounded).doubts.join()).not.toContain('does not agree');
   });
 
   it('times too coarse to part the samples give way to the interval in the heading', () => {
@@ -220,7 +261,7 @@ describe('what a table is understood to be', () => {
 
   it('has the same signature for another file of the same instrument, and another for other columns', () => {
     const file = (interval: string, names: string, shift: number) =>
-      `Model,A7\nSample Interval,${interval}\nTIME,${names}\n${rows((i) => `${time(i + shift)},${volts(i)}`)}`;
+      `Taken 20${shift + 10} by hand\nSaved 20${shift + 10}-05-01,yes\nModel,A7\nSample Interval,${interval}\nTIME,${names}\n${rows((i) => `${time(i + shift)},${volts(i)}`)}`;
     const { signature } = understood(file('2e-06', 'CH1', 0));
     expect(understood(file('1e-03', 'CH1', 700)).signature).toBe(signature);
     expect(understood(file('2e-06', 'CH2', 0)).signature).not.toBe(signature);
@@ -237,6 +278,18 @@ describe('what a table is understood to be', () => {
     const next = asRemembered(understood(file('-7e-06')), kept);
     expect(next.columns[1]!.probe).toBe(10);
     expect(next.start).toBe(-7e-6);
+    const halves = rows((i) => `${(i * 3) % 7},${10 + i}`);
+    const asCommas = textUnderstanding(encoder.encode(halves), 'capture.csv', { decimal: ',' })
+      .understanding!;
+    const again = asRemembered(understood(`A heading\n${halves}`), {
+      ...asCommas,
+      headerLines: 1,
+      interval: 1,
+    });
+    expect(columns(again)).toEqual(['channel  *1']);
+    expect(again).toMatchObject({ decimal: ',', headerLines: 1, interval: 1 });
+    const wider = understood(rows((i) => `${time(i)},${i},${i}`));
+    expect(asRemembered(wider, understood(rows((i) => `${time(i)},${i}`)))).toEqual(wider);
     const values = understood(rows(volts));
     expect(asRemembered(values, { ...values, interval: 4e-9 }).interval).toBe(4e-9);
   });
