@@ -54,43 +54,10 @@ export function timeFit(
   let [alpha, beta, gross] = [1, 0, Number.POSITIVE_INFINITY];
   let fit: Fit | undefined;
   for (let step = 0; step < STEPS; step++) {
-    // Sums over the pairs: n, a, b, aa, ab, bb, and those with the slope d and with x d.
-    let [n, sa, sb, saa, sab, sbb] = [0, 0, 0, 0, 0, 0];
-    let [sd, sad, sbd, sdd] = [0, 0, 0, 0];
-    let [se, sae, sbe, sde, see] = [0, 0, 0, 0, 0];
     const low = Math.max(begin, Math.ceil(-start / rate));
     const high = Math.min(end, Math.floor((b.length - 2 - start) / rate));
-    const number = steep === undefined ? high - low : steep.length;
-    for (let k = 0; k < number; k++) {
-      const i = steep === undefined ? low + k : steep[k]!;
-      if (i < low || i >= high) continue;
-      const p = start + rate * i;
-      const j = Math.floor(p);
-      const y0 = b[j]!;
-      const y = y0 + (b[j + 1]! - y0) * (p - j);
-      const x = a[i]!;
-      const d = (a[i + 1]! - a[i - 1]!) / 2;
-      const off = y - alpha * x - beta;
-      // False for what is not a number, too.
-      if (!(Math.abs(off) < gross) || d - d !== 0) continue;
-      n++;
-      sa += x;
-      sb += y;
-      saa += x * x;
-      sab += x * y;
-      sbb += y * y;
-      if (d === 0) continue;
-      sd += d;
-      sad += x * d;
-      sbd += y * d;
-      sdd += d * d;
-      const e = (d * (i - middle)) / length;
-      se += e;
-      sae += x * e;
-      sbe += y * e;
-      sde += d * e;
-      see += e * e;
-    }
+    const pairs = { a, b, steep, low, high, start, rate, alpha, beta, gross, middle, length };
+    const { n, sa, sb, saa, sab, sbb, sd, sad, sbd, sdd, se, sae, sbe, sde, see } = sums(pairs);
     if (n < 8) return fit;
     const rows = [
       [saa, sa, sad, sae],
@@ -127,6 +94,75 @@ export function timeFit(
     if (Math.abs(u) + Math.abs(w) < Math.max(SMALL_STEP, SMALL_SHARE * fit.shiftUncertainty)) break;
   }
   return fit;
+}
+
+interface Pairs {
+  readonly a: Float32Array;
+  readonly b: Float32Array;
+  readonly steep: Int32Array | undefined;
+  readonly low: number;
+  readonly high: number;
+  readonly start: number;
+  readonly rate: number;
+  readonly alpha: number;
+  readonly beta: number;
+  readonly gross: number;
+  readonly middle: number;
+  readonly length: number;
+}
+
+/**
+ * Sums over the pairs of samples: of `a` and `b`, of the slope `d` of `a`, and of `e = x d`, and of their products. The innermost loop,
+ * in a function of its own so that it is compiled once for all scales.
+ */
+function sums(pairs: Pairs) {
+  const { a, b, steep, low, high, start, rate, alpha, beta, gross, middle, length } = pairs;
+  let n = 0;
+  let sa = 0;
+  let sb = 0;
+  let saa = 0;
+  let sab = 0;
+  let sbb = 0;
+  let sd = 0;
+  let sad = 0;
+  let sbd = 0;
+  let sdd = 0;
+  let se = 0;
+  let sae = 0;
+  let sbe = 0;
+  let sde = 0;
+  let see = 0;
+  const number = steep === undefined ? high - low : steep.length;
+  for (let k = 0; k < number; k++) {
+    const i = steep === undefined ? low + k : steep[k]!;
+    if (i < low || i >= high) continue;
+    const p = start + rate * i;
+    const j = Math.floor(p);
+    const y0 = b[j]!;
+    const y = y0 + (b[j + 1]! - y0) * (p - j);
+    const x = a[i]!;
+    const d = (a[i + 1]! - a[i - 1]!) / 2;
+    const off = y - alpha * x - beta;
+    // False for what is not a number, too.
+    if (!(Math.abs(off) < gross) || d - d !== 0) continue;
+    n++;
+    sa += x;
+    sb += y;
+    saa += x * x;
+    sab += x * y;
+    sbb += y * y;
+    sd += d;
+    sad += x * d;
+    sbd += y * d;
+    sdd += d * d;
+    const e = (d * (i - middle)) / length;
+    se += e;
+    sae += x * e;
+    sbe += y * e;
+    sde += d * e;
+    see += e * e;
+  }
+  return { n, sa, sb, saa, sab, sbb, sd, sad, sbd, sdd, se, sae, sbe, sde, see };
 }
 
 /** Samples on edges, where they are few: the rest of a waveform with states says nothing of its time. */
