@@ -20,7 +20,7 @@ const ALIKE_SHARE = 0.03;
 /** Numbers that the sensitivities of cases may take before they are forgotten, about 8 bytes each. */
 const MOST_NUMBERS = 12e6;
 /** Solved pairs to keep. */
-const MOST_PAIRS = 4000;
+const MOST_PAIRS = 40_000;
 
 /** The faults that are seen at a place, and by how many volts they move it; NaN without an operating point. */
 export interface Reach {

@@ -15,17 +15,17 @@ import type { FaultTable } from './table.ts';
 export const SCREEN_SHARE = 0.15;
 /** Firsts taken from each of the rankings. */
 const FIRSTS = 12;
-/** Seconds looked at closely for each first. */
-const CLOSELY = 40;
-/** Weight of what a second does at readings that the first explains by itself: together the two may do another thing there. */
+/** Seconds of each first that are solved in the condition of which the first explains least, and of these, those solved in all. */
+const CLOSELY = 400;
+const SECONDS = 10;
+/** Of seconds that read alike, so many are solved. */
+const MOST_ALIKE = 3;
+/** Weight of what a second by itself does in the other conditions: together the two may do another thing there. */
 const HEARSAY = 0.1;
-/** Of the seconds of each first, those that are solved in any case. */
-const SURELY = 4;
-/** Further pairs that are solved, and pairs that are given to be weighed. */
-const SOLVED = 200;
+/** Pairs that are given to be weighed. */
 const WEIGHED = 30;
-/** A reading is left unexplained by a first when its density is so far below that of its mean (natural log: about 3 spreads). */
-const UNEXPLAINED_LOG = 4.5;
+/** A reading is left unexplained by a first when its density is so far below that of its mean (natural log: 2 spreads). */
+const UNEXPLAINED_LOG = 2;
 /** A point that a fault moves by less is taken as left alone, volts. */
 const STILL_VOLTS = 5e-3;
 /** Where both faults move a point, what is seen of them may be both moves added or one alone: what the choice costs (natural log). */
@@ -50,8 +50,12 @@ export interface PairQuestion {
   readonly sound: { readonly mean: Float64Array; readonly sigma: Float64Array };
   /** Where the solutions of two faults together are kept. */
   readonly solvedPair: (faults: readonly number[]) => NonNullable<Case['solved']>;
-  /** Single faults weighed in full, best first. */
-  readonly firsts: readonly { readonly item: Case }[];
+  /** Single faults weighed in full, best first, with what each is expected to read. */
+  readonly firsts: readonly {
+    readonly item: Case;
+    readonly mean: Float64Array;
+    readonly sigma: Float64Array;
+  }[];
   readonly seen: readonly SeenFault[];
   /** Log prior of each fault of the table. */
   readonly logShare: Float64Array;
@@ -61,8 +65,11 @@ export interface PairQuestion {
   readonly logOf: (residual: number, variance: number) => number;
 }
 
-interface Pair {
-  readonly faults: readonly [number, number];
+/** A second solved together with its first in one condition. */
+interface Close {
+  readonly s: SeenFault;
+  readonly item: Case;
+  readonly gained: number;
   readonly score: number;
 }
 
@@ -72,7 +79,7 @@ function graded(table: FaultTable, fault: number): number {
 
 /** The likeliest double faults, best first by a tolerant look at their solved points; at most WEIGHED. */
 export function likelyPairs(question: PairQuestion): Case[] {
-  const { table, data, sound, seen, logShare, logOf, logDouble, solvedPair } = question;
+  const { table, solver, data, sound, seen, logShare, logOf, logDouble, solvedPair } = question;
   const n = data.length;
   const moves = new Map<number, Float64Array>();
   const bySeen = new Map<number, SeenFault>();
@@ -88,33 +95,83 @@ export function likelyPairs(question: PairQuestion): Case[] {
     return found;
   };
   const variance = (i: number, move: number): number => sound.sigma[i]! ** 2 + (SCREEN_SHARE * move) ** 2;
-  const off = Float64Array.from(data, (d, i) => d.value - sound.mean[i]!);
+  const inFull = new Map<number, { readonly mean: Float64Array; readonly sigma: Float64Array }>();
+  for (const w of question.firsts) if (w.item.faults.length === 1) inFull.set(w.item.faults[0]!, w);
+  const severities = new Map<number, SeenFault[]>();
+  for (const s of bySeen.values()) {
+    const { hypothesis } = table.faults[s.fault]!;
+    const list = severities.get(hypothesis);
+    if (list) list.push(s);
+    else severities.set(hypothesis, [s]);
+  }
+  const places = placesOf(data, table.conditions.length);
 
-  const scored: Pair[] = [];
-  const sure: Pair[] = [];
-  const made = new Set<string>();
+  const found = new Map<string, { item: Case; score: number }>();
   for (const first of firstsOf(question, bySeen)) {
     const own = movesOf(first);
+    const full = inFull.get(first);
+    // What the first alone is expected to read: as it was weighed, else by a tolerant look.
+    const off = new Float64Array(n);
+    const spread = new Float64Array(n);
     const base = new Float64Array(n);
     const open: number[] = [];
+    const missing = new Float64Array(table.conditions.length);
+    let start = logShare[first]!;
     for (let i = 0; i < n; i++) {
       const move = own[i]!;
       // Without an operating point the reading may be anything.
-      if (Number.isNaN(move)) continue;
-      const spread = variance(i, move);
-      base[i] = logOf(off[i]! - move, spread);
-      if (logOf(0, spread) - base[i]! > UNEXPLAINED_LOG) open.push(i);
+      if (Number.isNaN(move)) {
+        off[i] = Number.NaN;
+        continue;
+      }
+      off[i] = data[i]!.value - (full ? full.mean[i]! : sound.mean[i]! + move);
+      spread[i] = full ? full.sigma[i]! ** 2 : variance(i, move);
+      base[i] = logOf(off[i]!, spread[i]!);
+      start += base[i]!;
+      const lost = logOf(0, spread[i]!) - base[i]!;
+      if (lost < UNEXPLAINED_LOG) continue;
+      open.push(i);
+      missing[data[i]!.condition]! += lost;
     }
-    const part = table.faults[first]!.fault.part;
-    const ranked: { s: SeenFault; score: number }[] = [];
+    if (open.length === 0) continue;
+    /** Log ratio of reading `i` with a second fault that moves it by `more` volts from where the first leaves it. */
+    const gainOf = (i: number, more: number): number =>
+      logOf(off[i]! - more, spread[i]! + (SCREEN_SHARE * more) ** 2) - base[i]!;
+    /** The same from what the second does on a sound unit. */
     const gain = (i: number, move: number): number => {
       const at = own[i]!;
       if (Number.isNaN(move) || Number.isNaN(at)) return 0;
-      const together = logOf(off[i]! - at - move, variance(i, Math.abs(at) + Math.abs(move)));
-      if (Math.abs(at) < STILL_VOLTS) return together - base[i]!;
-      const second = logOf(off[i]! - move, variance(i, move));
-      return Math.max(together, second, base[i]!) - base[i]! - CHOICE_LOG;
+      const together = gainOf(i, move);
+      if (Math.abs(at) < STILL_VOLTS) return together;
+      return Math.max(together, gainOf(i, move - at), 0) - CHOICE_LOG;
     };
+    const pairOf = (second: number): Case => {
+      // The one whose severity may move stands first, for only its can be fitted.
+      const faults = [first, second].sort((a, b) => graded(table, b) - graded(table, a) || a - b);
+      return {
+        faults,
+        logPrior: logDouble + logShare[first]! + logShare[second]!,
+        solved: solvedPair(faults),
+      };
+    };
+    /** Log ratio of the readings of a condition at the pair's solved points. */
+    const solvedGain = (item: Case, condition: number): number => {
+      let sum = 0;
+      for (const i of places[condition]!) {
+        const d = data[i]!;
+        const at = own[i]!;
+        if (Number.isNaN(at)) continue;
+        const volts = pointVolts(table, solver, item, condition, d.site);
+        const more = volts - table.sound[condition]!.volts[d.site.net]! - at;
+        sum += Number.isNaN(more)
+          ? Math.log(0.5) + logOf(Number.POSITIVE_INFINITY, 1) - base[i]!
+          : gainOf(i, more);
+      }
+      return sum;
+    };
+
+    const part = table.faults[first]!.fault.part;
+    const ranked: { s: SeenFault; score: number }[] = [];
     for (const s of bySeen.values()) {
       if (table.faults[s.fault]!.fault.part === part) continue;
       const second = movesOf(s.fault);
@@ -132,55 +189,98 @@ export function likelyPairs(question: PairQuestion): Case[] {
       (x) => x.score,
       (x) => [x.s.fault],
     );
-    // One severity of each second: the best.
+    const worst = missing.indexOf(Math.max(...missing));
+    const closeLook = (s: SeenFault): Close => {
+      let elsewhere = 0;
+      s.touched.forEach((i, k) => {
+        if (data[i]!.condition !== worst) elsewhere += gain(i, s.moves[k]!);
+      });
+      const item = pairOf(s.fault);
+      const gained = solvedGain(item, worst);
+      return { s, item, gained, score: gained + HEARSAY * elsewhere + logShare[s.fault]! };
+    };
+    // One severity of each second: the best by a far look, and of the foremost the best by a close one.
     const modes = new Set<number>();
-    const close: { s: SeenFault; score: number }[] = [];
-    for (const { s, score } of ranked) {
+    const close: Close[] = [];
+    for (const { s } of ranked) {
       const { hypothesis } = table.faults[s.fault]!;
       if (modes.has(hypothesis)) continue;
       if (modes.size === CLOSELY) break;
       modes.add(hypothesis);
-      let everywhere = logShare[s.fault]!;
-      s.touched.forEach((i, k) => {
-        everywhere += gain(i, s.moves[k]!);
-      });
-      close.push({ s, score: score + HEARSAY * (everywhere - score) });
+      close.push(closeLook(s));
     }
-    let start = logShare[first]!;
-    for (let i = 0; i < n; i++) start += base[i]!;
-    close.forEach(({ s, score }, rank) => {
-      // The same pair may be met from either side; the one whose severity may move stands first, for only its can be fitted.
-      const faults = [first, s.fault].sort((a, b) => graded(table, b) - graded(table, a) || a - b) as [
-        number,
-        number,
-      ];
-      const key = faults.join(' ');
-      if (made.has(key)) return;
-      made.add(key);
-      const pair: Pair = { faults, score: start + score };
-      if (rank < SURELY) sure.push(pair);
-      else scored.push(pair);
-    });
-  }
-  steadily(
-    scored,
-    (x) => x.score,
-    (x) => x.faults,
-  );
-  const pairs = [...sure, ...scored.slice(0, SOLVED)].map(({ faults: [a, b] }) => {
-    const item: Case = {
-      faults: [a, b],
-      logPrior: logDouble + logShare[a]! + logShare[b]!,
-      solved: solvedPair([a, b]),
+    const inOrder = (): void => {
+      steadily(
+        close,
+        (x) => x.score,
+        (x) => x.item.faults,
+      );
     };
-    return { item, score: solvedScore(question, item) + item.logPrior };
-  });
+    inOrder();
+    for (let k = 0; k < Math.min(2 * SECONDS, close.length); k++)
+      for (const other of severities.get(table.faults[close[k]!.s.fault]!.hypothesis)!) {
+        if (other === close[k]!.s) continue;
+        const look = closeLook(other);
+        if (look.score > close[k]!.score) close[k] = look;
+      }
+    inOrder();
+    const kinds = new Map<string, number>();
+    for (const { item, gained } of close) {
+      // Seconds that read alike (the two joints of a resistor) take one place between them.
+      const kind = gained.toFixed(3);
+      const count = (kinds.get(kind) ?? 0) + 1;
+      if (count === 1 && kinds.size === SECONDS) continue;
+      kinds.set(kind, count);
+      if (count > MOST_ALIKE) continue;
+      // By what the first was weighed to read, or tolerantly from a sound unit: the severities are not yet fitted.
+      let fitted = start + item.logPrior - logShare[first]!;
+      let tolerant = item.logPrior;
+      for (let c = 0; c < places.length; c++) {
+        fitted += solvedGain(item, c);
+        tolerant += solvedScore(question, item, c, places[c]!);
+      }
+      const score = Math.max(fitted, tolerant);
+      // The same pair may be met from either side.
+      const key = item.faults.join(' ');
+      const before = found.get(key);
+      if (!before || before.score < score) found.set(key, { item, score });
+    }
+  }
+  const pairs = [...found.values()];
   steadily(
     pairs,
     (x) => x.score,
     (x) => x.item.faults,
   );
   return pairs.slice(0, WEIGHED).map(({ item }) => item);
+}
+
+/** Log density of the readings of a condition at the pair's solved points, taken as independent. */
+function solvedScore(
+  { table, solver, data, sound, logOf }: PairQuestion,
+  item: Case,
+  condition: number,
+  readings: readonly number[],
+): number {
+  let score = 0;
+  for (const i of readings) {
+    const d = data[i]!;
+    const volts = pointVolts(table, solver, item, condition, d.site);
+    const move = volts - table.sound[condition]!.volts[d.site.net]!;
+    score += Number.isNaN(move)
+      ? Math.log(0.5) + logOf(Number.POSITIVE_INFINITY, 1)
+      : logOf(d.value - sound.mean[i]! - move, sound.sigma[i]! ** 2 + (SCREEN_SHARE * move) ** 2);
+  }
+  return score;
+}
+
+/** Numbers of the readings in each condition. */
+function placesOf(data: readonly SoundDatum[], conditions: number): readonly (readonly number[])[] {
+  const places: number[][] = Array.from({ length: conditions }, () => []);
+  data.forEach((d, i) => {
+    places[d.condition]!.push(i);
+  });
+  return places;
 }
 
 /** Faults that explain some of the readings: by all readings in full, by all tolerantly, by the states and by the nets that they explain best. */
@@ -233,17 +333,4 @@ function firstsOf(
   take(best(explained((i) => data[i]!.condition)));
   take(best(explained((i) => data[i]!.site.net)));
   return chosen;
-}
-
-/** Log density of the readings at the pair's solved points, taken as independent. */
-function solvedScore({ table, solver, data, sound, logOf }: PairQuestion, item: Case): number {
-  let score = 0;
-  data.forEach((d, i) => {
-    const volts = pointVolts(table, solver, item, d.condition, d.site);
-    const move = volts - table.sound[d.condition]!.volts[d.site.net]!;
-    score += Number.isNaN(move)
-      ? Math.log(0.5) + logOf(Number.POSITIVE_INFINITY, 1)
-      : logOf(d.value - sound.mean[i]! - move, sound.sigma[i]! ** 2 + (SCREEN_SHARE * move) ** 2);
-  });
-  return score;
 }

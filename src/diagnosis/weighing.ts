@@ -57,11 +57,16 @@ const SOUND_PRIOR = { faulty: 0.35, unknown: 0.5, healthy: 0.85 } as const;
 const UNEXPLAINED_PRIOR = 0.01;
 /** Two faults at once, against one. */
 const DOUBLE_PRIOR = 0.03;
+/** Misfit a reading above which pairs are looked for: the spreads are wide, so that what fits has less than one. */
+const PAIR_CHI = 0.4;
 /** Shares of its readings that a bad stage may get wrong, alike in probability. */
 const SPOILT_SHARES = [0.1, 0.3, 0.6, 0.9];
 /** So far off, in spreads and in volts, a reading is no matter of noise or of the model. */
 const GROSS_Z = 7;
 const GROSS_VOLTS = 0.6;
+/** Parts whose company is looked for when the readings are chosen, and how many faults for each. */
+const BESIDE_PARTS = 3;
+const BESIDE = 8;
 /** Weight of a left-out reading: taken one by one they say more than they know together. */
 const LEFT_WEIGHT = 0.4;
 const REMARK_VOLTS = 1;
@@ -81,6 +86,9 @@ const STEP_VOLTS = 0.15;
 /** Between two such steps the severity is taken from a cubic, in finer steps. */
 const SEVERITY_STEP = 0.02;
 const LEADERS = 40;
+/** Others than the leaders are weighed in full when their estimate is within so much of the best (natural log), and so many at most. */
+const OTHERS_LOG = 7;
+const MOST_OTHERS = 60;
 const RESOLVED = 10;
 const RESOLVED_PAIRS = 6;
 /** At most so many readings are weighed with their full covariance. */
@@ -268,6 +276,7 @@ export class Weighing {
     this.sortWeighed();
     this.resolveForemost();
     this.addPairs(seen);
+    const others = this.weighedOthers(screened.others);
     this.sortWeighed();
 
     const learntSound = this.learnt.reduce((sum, x) => sum + x.normal, 0);
@@ -279,9 +288,7 @@ export class Weighing {
       sound.evidence + logSound + learntSound,
       unknown.evidence + Math.log(UNEXPLAINED_PRIOR) + learntUnknown,
       ...this.weighed.map((w) => w.evidence + w.item.logPrior + learntSound + this.learntLog(w.item.faults)),
-      ...screened.others.map(
-        ({ fault, log }) => log + this.logShare[fault]! + learntSound + this.learntLog([fault]),
-      ),
+      ...others.map(({ fault, log }) => log + this.logShare[fault]! + learntSound + this.learntLog([fault])),
       ...this.flow.stages.map((stage) => {
         const free = spoilt(this.flow, stage.outputs);
         const change = this.spoiltLog(this.learnt.filter((x) => free.has(x.net)));
@@ -298,9 +305,9 @@ export class Weighing {
     });
     const start = 2 + this.weighed.length;
     this.flow.stages.forEach((stage, i) => {
-      this.stages.push({ stage, probability: weights[start + screened.others.length + i]! / sum });
+      this.stages.push({ stage, probability: weights[start + others.length + i]! / sum });
     });
-    screened.others.forEach(({ fault }, i) => {
+    others.forEach(({ fault }, i) => {
       this.unseen.push({ fault, probability: weights[start + i]! / sum });
     });
   }
@@ -455,13 +462,27 @@ export class Weighing {
    * they say against a fault.
    */
   private narrow(): void {
-    const leaders = this.touchedBy(highest(this.sums, 40, (fault) => this.sums[fault]! !== 0, this.logShare));
+    const first = highest(this.sums, 40, (fault) => this.sums[fault]! !== 0, this.logShare);
+    const leaders = this.touchedBy(first);
     const n = this.data.length;
+    const nets = this.table.netlist.nets.length;
     const gaussians = this.data.map((d) => this.looks.get(d.reading)!);
     const worth = new Float64Array(n);
     const moved = new Uint8Array(n);
     const chosen = new Set<number>();
-    for (const [rank, s] of leaders.entries()) {
+    /** Pins of one wire say nearly the same: how often each wire is chosen in each condition. */
+    const placed = new Map<number, number>();
+    const place = (i: number): number => this.data[i]!.condition * nets + this.data[i]!.site.net;
+    const choose = (i: number): void => {
+      if (chosen.has(i)) return;
+      chosen.add(i);
+      placed.set(place(i), (placed.get(place(i)) ?? 0) + 1);
+    };
+    const rate = (
+      s: { touched: readonly number[]; moves: readonly number[] },
+      rank: number,
+      count: number,
+    ) => {
       const rated = s.touched.map((i, k) => {
         const move = s.moves[k]!;
         const z = Number.isNaN(move) ? 3 : Math.min(6, Math.abs(move) / Math.sqrt(gaussians[i]!.variance));
@@ -472,21 +493,29 @@ export class Weighing {
         return { i, z: z + turn };
       });
       rated.sort((a, b) => b.z - a.z);
-      for (const { i } of rated.slice(0, rank < 10 ? 8 : 3)) chosen.add(i);
-    }
+      for (const { i } of rated.slice(0, count)) choose(i);
+    };
+    leaders.forEach((s, rank) => {
+      rate(s, rank, rank < 10 ? 8 : 3);
+    });
+    for (const s of this.touchedBy(this.besideLeaders(first, leaders))) rate(s, 10, 4);
     // A reading that is off beyond all noise and that no leader moves asks for a second fault.
     gaussians.forEach((g, i) => {
       const gross = Math.abs(g.r) > Math.max(GROSS_VOLTS, GROSS_Z * Math.sqrt(g.variance));
       if (moved[i] === 0 && gross && chosen.size < DENSE_MOST - 20) {
-        chosen.add(i);
+        choose(i);
         moved[i] = 1;
       }
     });
     const rest = Array.from(worth, (w, i) => ({ w, i })).filter((x) => x.w > 0 && !chosen.has(x.i));
     rest.sort((a, b) => b.w - a.w);
-    for (const { i } of rest) {
-      if (chosen.size >= DENSE_MOST) break;
-      chosen.add(i);
+    for (let most = 1; chosen.size < DENSE_MOST && chosen.size < n; most++) {
+      const before = chosen.size;
+      for (const { i } of rest) {
+        if (chosen.size >= DENSE_MOST) break;
+        if ((placed.get(place(i)) ?? 0) < most) choose(i);
+      }
+      if (chosen.size === before && most > 12) break;
     }
     const own = [...chosen].slice(0, DENSE_MOST).sort((a, b) => a - b);
     this.gaussian = this.baseline.conditionedOn(this.data.filter((_, i) => moved[i] === 0));
@@ -500,6 +529,31 @@ export class Weighing {
     left.forEach((log, fault) => {
       if (log < 0) this.leftOut.set(fault, LEFT_WEIGHT * log);
     });
+  }
+
+  /** Faults that explain best what each of the foremost parts leaves alone: where two have failed, the second may be among them. */
+  private besideLeaders(
+    leaders: readonly number[],
+    touched: readonly { readonly touched: readonly number[] }[],
+  ): number[] {
+    const { table } = this;
+    const partOf = (fault: number): string => table.faults[fault]!.fault.part;
+    const parts = new Set<string>();
+    const found = new Set<number>();
+    for (const [rank, leader] of leaders.entries()) {
+      if (parts.size === BESIDE_PARTS) break;
+      if (parts.has(partOf(leader))) continue;
+      parts.add(partOf(leader));
+      const left = this.sums.slice();
+      for (const i of touched[rank]!.touched) {
+        const { reach, logs } = this.looks.get(this.data[i]!.reading)!;
+        for (let k = 0; k < logs.length; k++) left[reach.faults[k]!]! -= logs[k]!;
+      }
+      const own = partOf(leader);
+      for (const fault of highest(left, BESIDE, (f) => left[f]! > 0 && partOf(f) !== own, this.logShare))
+        found.add(fault);
+    }
+    return [...found];
   }
 
   /** For each of some faults the readings that it moves. */
@@ -558,6 +612,30 @@ export class Weighing {
       if (!leaders.has(fault))
         others.push({ fault, log: sound.evidence + Math.min(tolerant[fault]!, joined[fault]!) });
     return { leaders: [...leaders], others };
+  }
+
+  /** Weighs in full those of the others whose generous estimate would count. Returns the rest. */
+  private weighedOthers(
+    others: readonly { readonly fault: number; readonly log: number }[],
+  ): readonly { readonly fault: number; readonly log: number }[] {
+    const estimate = ({ fault, log }: { fault: number; log: number }): number => log + this.logShare[fault]!;
+    const order = [...others];
+    steadily(order, estimate, ({ fault }) => [fault]);
+    let best = this.weighed.reduce((most, w) => Math.max(most, rank(w)), -Infinity);
+    const taken = new Set<number>();
+    for (const other of order) {
+      if (taken.size === MOST_OTHERS || estimate(other) < best - OTHERS_LOG) break;
+      const { fault } = other;
+      const found = this.weighedCase({ faults: [fault], logPrior: this.logShare[fault]! });
+      taken.add(fault);
+      if (!found) {
+        this.dropped++;
+        continue;
+      }
+      this.weighed.push(found);
+      best = Math.max(best, rank(found));
+    }
+    return others.filter(({ fault }) => !taken.has(fault));
   }
 
   /**
@@ -972,7 +1050,7 @@ export class Weighing {
     if (
       best.setAside.length === 0 &&
       best.misfits.length === 0 &&
-      best.chiSquare < kept + 3 * Math.sqrt(2 * kept) + 2
+      best.chiSquare < PAIR_CHI * kept + 3 * Math.sqrt(2 * PAIR_CHI * kept)
     )
       return;
     const pairs = likelyPairs({
