@@ -84,7 +84,7 @@ const MOST_STEPS = 1e7;
 /** Newton iterations of a step; more, and a shorter step is cheaper. */
 const STEP_ITERATIONS = 12;
 /** What Newton's method may leave over, share of the tolerance. */
-const NEWTON_SHARE = 0.05;
+const NEWTON_SHARE = 0.5;
 /** Share of a stretch between two corners that its first step takes when nothing is known. */
 const FIRST_SHARE = 0.01;
 /** A step grows to twice its length at most, and not for less than this. */
