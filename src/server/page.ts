@@ -18,25 +18,20 @@ const LASTING = 'public, max-age=31536000, immutable';
 const INDEX = '/index.html';
 
 /**
- * The built page. Only names that stand in the folder are served, so that no path leads out of it; any other path without an
- * ending is a place within the page, and gets the page itself.
+ * The built page, as it was when it was first asked for: one that is built anew meanwhile must not be mixed with it. Only names that
+ * stand in the folder are served, so that no path leads out of it; any other path without an ending is a place within the page, and
+ * gets the page itself.
  */
 export function page(folder: string): MiddlewareHandler {
-  let listed: Promise<ReadonlyMap<string, string>> | undefined;
-  const kept = new Map<string, Uint8Array<ArrayBuffer>>();
+  let kept: ReturnType<typeof pageFiles> | undefined;
   return async (c, next) => {
-    listed ??= pageFiles(folder);
-    const files = await listed;
+    kept ??= pageFiles(folder);
+    const files = await kept;
     const { path } = c.req;
     const within = /^\/api(\/|%2f|$)/i.test(path);
     const name = files.has(path) ? path : extname(path) === '' && !within ? INDEX : undefined;
-    const file = name === undefined ? undefined : files.get(name);
-    if (name === undefined || file === undefined) return next();
-    let bytes = kept.get(name);
-    if (bytes === undefined) {
-      bytes = new Uint8Array(await readFile(file));
-      kept.set(name, bytes);
-    }
+    const bytes = name === undefined ? undefined : files.get(name);
+    if (name === undefined || bytes === undefined) return next();
     return c.body(bytes, 200, {
       'content-type': TYPES[extname(name)] ?? 'application/octet-stream',
       'cache-control': name.startsWith('/assets/') ? LASTING : 'no-cache',
@@ -44,15 +39,16 @@ export function page(folder: string): MiddlewareHandler {
   };
 }
 
-/** Paths as the browser asks for them, to files; empty when the page is not built. */
-async function pageFiles(folder: string): Promise<ReadonlyMap<string, string>> {
+/** Files by the paths that the browser asks for; empty when the page is not built. */
+async function pageFiles(folder: string): Promise<ReadonlyMap<string, Uint8Array<ArrayBuffer>>> {
   const entries = await readdir(folder, { recursive: true, withFileTypes: true }).catch(() => []);
+  const files = entries.filter((entry) => entry.isFile()).map((entry) => join(entry.parentPath, entry.name));
   return new Map(
-    entries
-      .filter((entry) => entry.isFile())
-      .map((entry) => {
-        const file = join(entry.parentPath, entry.name);
-        return [`/${file.slice(folder.length).replaceAll('\\', '/').replace(/^\/+/, '')}`, file] as const;
+    await Promise.all(
+      files.map(async (file) => {
+        const path = `/${file.slice(folder.length).replaceAll('\\', '/').replace(/^\/+/, '')}`;
+        return [path, new Uint8Array(await readFile(file))] as const;
       }),
+    ),
   );
 }

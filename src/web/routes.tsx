@@ -1,6 +1,7 @@
 /** Which page belongs to which path; each is fetched when it is first opened. */
 
 import { type ComponentType, lazy, Suspense } from 'react';
+import { Failure } from './failure.tsx';
 import { Frame } from './frame.tsx';
 import { Link } from './link.tsx';
 import { matched, usePlace } from './router.ts';
@@ -33,9 +34,11 @@ export function Pages() {
     const at = matched(pattern, path);
     if (at) {
       return (
-        <Suspense fallback={null}>
-          <Page key={at.machine ?? ''} at={at} query={query} />
-        </Suspense>
+        <Failure key={path}>
+          <Suspense fallback={null}>
+            <Page key={at.machine ?? ''} at={at} query={query} />
+          </Suspense>
+        </Failure>
       );
     }
   }

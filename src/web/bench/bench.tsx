@@ -8,8 +8,9 @@ import { useKeys, writes } from '../keys.ts';
 import type { KeyWords } from '../keys-dialog.tsx';
 import { outdateMachine } from '../live.ts';
 import { changeSettings, useSettings } from '../settings.ts';
-import { axisOf, type StripInput, volts } from '../strip/index.ts';
+import { axisOf, type StripInput } from '../strip/index.ts';
 import { useAnswers, useBenchView, useHistory } from './answers.ts';
+import { Blocked } from './blocked.tsx';
 import { Legend, type Move, StateChoice } from './choices.tsx';
 import { Column, ringNames, rowInput } from './column.tsx';
 import { entryOf, isWritten, plain, turned } from './entry.ts';
@@ -423,7 +424,13 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
           onBoard={setBoard}
         />
       }
-      end={soon ? 'reckoning' : `${readHere} of ${rows.length} points read in this state`}
+      end={
+        stale && soon
+          ? 'no levels'
+          : soon
+            ? 'reckoning'
+            : `${readHere} of ${rows.length} points read in this state`
+      }
     >
       <div className="bench">
         <div className="bench-main">
@@ -437,10 +444,11 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
             input={input}
             flags={flags}
             axis={axes[target.point.family]!}
+            unit={unit}
             healthy={twin && typed !== undefined ? [readFor] : rings}
             lens={lens}
             empty={sheet?.noPoint != null}
-            soon={sheet === undefined}
+            soon={sheet === undefined && stale === undefined}
             gated={gated && !waits}
             stateChoice={
               <StateChoice names={machine.states.map(({ name }) => name)} state={state} onState={toState} />
@@ -459,7 +467,6 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
                     text={text}
                     unit={readFor}
                     twin={twin}
-                    read={recordWords(row, twin)}
                     stuck={taking.stuck}
                     wrong={entry.kind === 'wrong'}
                     onText={write}
@@ -488,7 +495,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
               {taking.said}
             </p>
           )}
-          {stale && <p className="refusal">{stale.message}</p>}
+          {stale && <Blocked machine={machine} problem={stale} />}
           {bench.value?.stateLost && (
             <p className="label">
               A sound circuit does not hold this state as its hints name it; the bands are of the state it
@@ -542,11 +549,4 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
       </div>
     </Frame>
   );
-}
-
-function recordWords(row: BenchRow | undefined, twin: boolean): string {
-  if (twin) return 'healthy';
-  if (!row?.reading) return 'not read';
-  const day = row.reading.takenAt.slice(0, 10);
-  return `read ${volts(row.reading.value)}${day ? `, ${day}` : ''}`;
 }

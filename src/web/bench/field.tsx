@@ -8,8 +8,6 @@ export interface FieldProps {
   readonly unit: string;
   /** The field is for the healthy unit. */
   readonly twin: boolean;
-  /** What stands on record at this point. */
-  readonly read: string;
   /** The value could not be kept and must not be lost. */
   readonly stuck: boolean;
   readonly wrong: boolean;
@@ -17,14 +15,14 @@ export interface FieldProps {
 }
 
 /** The value being entered. Its letters are keys of the page, except those that belong to a value. */
-export function Field({ ref, text, unit, twin, read, stuck, wrong, onText }: FieldProps) {
+export function Field({ ref, text, unit, twin, stuck, wrong, onText }: FieldProps) {
   return (
     <label className={`value-field ${twin ? 'for-twin' : ''}`}>
       <span className="value-unit">
         <span>
           {twin ? <RingMark /> : <DotMark />} {unit}
         </span>
-        <span className="value-read">{read}</span>
+        {twin && <span>healthy</span>}
       </span>
       <input
         ref={ref}

@@ -2,7 +2,7 @@
 
 import { type ReactNode, useRef } from 'react';
 import type { BenchRow, LevelView, MachineView, PointView } from '../../server/index.ts';
-import { CautionPlate, RingMark } from '../marks.tsx';
+import { CautionPlate, DotMark, RingMark } from '../marks.tsx';
 import {
   type Axis,
   type Flag,
@@ -26,6 +26,8 @@ export interface HeadProps {
   readonly change: boolean;
   /** `Touch next`, or how else this point came here. */
   readonly label: string;
+  /** That is read; what is on record of it here stands in `row`. */
+  readonly unit: string;
   readonly row: BenchRow | undefined;
   readonly input: StripInput;
   readonly flags: readonly Flag[];
@@ -111,7 +113,7 @@ function StateSteps({ text }: { readonly text: string }) {
   );
 }
 
-function HeadStrip({ row, input, flags, axis, healthy, lens, empty, soon }: HeadProps) {
+function HeadStrip({ row, input, flags, axis, unit, healthy, lens, empty, soon }: HeadProps) {
   const cell = useRef<HTMLDivElement>(null);
   const width = useWidth(cell, 520);
   const sound = row?.sound ?? null;
@@ -124,6 +126,14 @@ function HeadStrip({ row, input, flags, axis, healthy, lens, empty, soon }: Head
             <RingMark /> <span className="label">{healthy[i]}</span> <b>{volts(value)}</b>
           </p>
         ))}
+        {row?.reading && (
+          <p className="expect-twin">
+            <DotMark /> <span className="label">{unit}</span> <b>{volts(row.reading.value)}</b>
+            {row.reading.takenAt !== '' && (
+              <span className="label expect-day"> {row.reading.takenAt.slice(0, 10)}</span>
+            )}
+          </p>
+        )}
         {row?.drawing && (
           <p className="label">
             drawing <b>{volts(row.drawing.value)}</b>

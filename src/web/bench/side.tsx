@@ -60,6 +60,8 @@ export function Side(props: SideProps) {
           )}
           <Remarks answer={answer} />
         </>
+      ) : ranking.problem ? (
+        <p className="label">No suspects while there are no levels.</p>
       ) : (
         <TableWork
           table={table}

@@ -94,9 +94,7 @@ export function Picture(props: PictureProps) {
     ({ verdict, name }) => name !== chosen && (verdict === 'departs' || verdict === 'doubtful'),
   );
   const name =
-    one && at && inArea(at)
-      ? [{ name: one.name, at, width: nameWidth(one.short), height: 44, toward: 0 }]
-      : [];
+    one && at && inArea(at) ? [{ name: one.name, at, ...nameSize(one.short, signs), toward: 0 }] : [];
   const points = visible.map((mark) => spots.get(mark.name)!);
   const tags = placing
     ? []
@@ -281,7 +279,13 @@ export function Picture(props: PictureProps) {
           return mark.name === chosen ? (
             <g key={`tag ${tag.name}`}>
               <rect className="name-plate" x={tag.left} y={tag.top} width={tag.width} height={tag.height} />
-              <text className="name-text" x={tag.left + tag.width / 2} y={tag.top + 31} textAnchor="middle">
+              <text
+                className="name-text"
+                fontSize={27 * nameScale(signs)}
+                x={tag.left + tag.width / 2}
+                y={tag.top + 31 * nameScale(signs)}
+                textAnchor="middle"
+              >
                 {mark.short}
               </text>
             </g>
@@ -446,6 +450,12 @@ function tagWidth({ short, reading }: PictureMark): number {
   return (short.length + (reading === null ? 0 : volts(reading).length)) * 9.2 + 52;
 }
 
-function nameWidth(short: string): number {
-  return short.length * 16 + 28;
+/** The plate with the name of the chosen mark; smaller on a small picture, which it would hide. */
+function nameSize(short: string, signs: number): { readonly width: number; readonly height: number } {
+  const size = nameScale(signs);
+  return { width: (short.length * 16 + 28) * size, height: 44 * size };
+}
+
+function nameScale(signs: number): number {
+  return Math.max(0.7, signs);
 }

@@ -61,31 +61,31 @@ function Compare({ machine, query }: { readonly machine: MachineView; readonly q
         {found.problem && <p className="refusal">{found.problem.message}</p>}
         {!left || !right ? (
           <p className="prose">There is no unit on this machine yet, so there are no readings to compare.</p>
+        ) : !view ? (
+          !found.problem && <p className="label">Reckoning what a sound unit may differ by</p>
         ) : (
-          view && (
-            <>
-              <div className="compare-sets">
-                <SetChoice
-                  label="Set on the left, taken for sound"
-                  mark={<RingMark />}
-                  sets={view.sets}
-                  value={left}
-                  onChange={(key) => move({ left: key })}
-                />
-                <SetChoice
-                  label="Set on the right, held against it"
-                  mark={<DotMark />}
-                  sets={view.sets}
-                  value={right}
-                  onChange={(key) => move({ right: key })}
-                />
-                <button type="button" className="button" onClick={swap}>
-                  Swap
-                </button>
-              </div>
-              <Rows machine={machine} view={view} inOrder={inOrder} onOrder={turn} />
-            </>
-          )
+          <>
+            <div className="compare-sets">
+              <SetChoice
+                label="Set on the left, taken for sound"
+                mark={<RingMark />}
+                sets={view.sets}
+                value={left}
+                onChange={(key) => move({ left: key })}
+              />
+              <SetChoice
+                label="Set on the right, held against it"
+                mark={<DotMark />}
+                sets={view.sets}
+                value={right}
+                onChange={(key) => move({ right: key })}
+              />
+              <button type="button" className="button" onClick={swap}>
+                Swap
+              </button>
+            </div>
+            <Rows machine={machine} view={view} inOrder={inOrder} onOrder={turn} />
+          </>
         )}
       </div>
     </Frame>
