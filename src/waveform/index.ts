@@ -1,7 +1,8 @@
 /**
  * What a captured waveform is and says: its levels, edges and pulses by the published pulse standard, and where two of them
- * part. Start with a `Trace` and `measurement(trace)`. Reads no file format (that is `capture`) and knows nothing of circuits,
- * faults or probabilities.
+ * part. Start with `measurement(trace)` for one trace; for two with `alignByCorrelation`, then `comparison`; for words on a line with
+ * `wordComparison`; to draw, with a `Pyramid`. Reads no file format (that is `capture`) and knows nothing of circuits, faults or
+ * probabilities.
  */
 export type { Aberrations } from './aberrations.ts';
 export type { State } from './bands.ts';
