@@ -198,8 +198,8 @@ describe('what a table is understood to be', () => {
   });
 
   it('a unit that the heading states for the channels is not that of the sample numbers', () => {
-    const text = `Vertical Units,V\nSample Interval,1e-6\nSample,CH1\n${rows((i) => `${i},${volts(i)}`)}`;
-    expect(columns(understood(text))).toEqual(['sequence Sample *1', 'channel CH1 V*1']);
+    const text = `Vertical Units,V\nSample Interval,1e-6\nSample,CH1,CH2\n${rows((i) => `${i},${volts(i)},5`)}`;
+    expect(columns(understood(text))).toEqual(['sequence Sample *1', 'channel CH1 V*1', 'channel CH2 V*1']);
   });
 
   it('numbers in a heading are no samples', () => {
@@ -283,11 +283,11 @@ describe('what a table is understood to be', () => {
       .understanding!;
     const again = asRemembered(understood(`A heading\n${halves}`), {
       ...asCommas,
-      headerLines: 1,
+      headerLines: 3,
       interval: 1,
     });
     expect(columns(again)).toEqual(['channel  *1']);
-    expect(again).toMatchObject({ decimal: ',', headerLines: 1, interval: 1 });
+    expect(again).toMatchObject({ decimal: ',', headerLines: 3, interval: 1 });
     const wider = understood(rows((i) => `${time(i)},${i},${i}`));
     expect(asRemembered(wider, understood(rows((i) => `${time(i)},${i}`)))).toEqual(wider);
     const values = understood(rows(volts));
