@@ -5,7 +5,7 @@ import { Dialog } from './dialog.tsx';
 import { useKeys } from './keys.ts';
 import { KeysDialog, type KeyWords } from './keys-dialog.tsx';
 import { Link } from './link.tsx';
-import { useConnected } from './live.ts';
+import { type Connection, useConnection } from './live.ts';
 import { MACHINES, PAGES, type PageEntry } from './pages.ts';
 import { go, usePlace } from './router.ts';
 import { UndoButton } from './undo.tsx';
@@ -25,6 +25,11 @@ export interface FrameProps {
 }
 
 const NO_KEYS: readonly KeyWords[] = [];
+const CUT_OFF: Readonly<Record<Exclude<Connection, 'there'>, string>> = {
+  gone: 'Sisterboard does not answer: what is shown is as it was, and nothing can be kept. Is it still running in its terminal?',
+  locked:
+    'Sisterboard was started anew and has a new key: open the address that its terminal shows in another window, and this page goes on.',
+};
 
 export function Frame({ title, machine, legend, keys = NO_KEYS, end, className, children }: FrameProps) {
   const { path } = usePlace();
@@ -38,7 +43,7 @@ export function Frame({ title, machine, legend, keys = NO_KEYS, end, className, 
   }, [title]);
   useKeys({ g: () => setOpen('pages'), '?': () => setOpen('keys') }, open === undefined);
   const close = () => setOpen(undefined);
-  const connected = useConnected();
+  const connection = useConnection();
   return (
     <div className={`frame ${className ?? ''}`}>
       <header className="running-head">
@@ -56,10 +61,9 @@ export function Frame({ title, machine, legend, keys = NO_KEYS, end, className, 
         </button>
         {machine && <UndoButton machine={machine.id} />}
       </header>
-      {!connected && (
+      {connection !== 'there' && (
         <p className="refusal" role="alert">
-          Sisterboard does not answer: what is shown is as it was, and nothing can be kept. Is it still
-          running in its terminal?
+          {CUT_OFF[connection]}
         </p>
       )}
       <main>{children}</main>

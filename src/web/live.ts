@@ -172,7 +172,10 @@ export function outdateMachine(machine: number | string, revision?: number): voi
   );
 }
 
-let connected: boolean | undefined;
+/** Whether the server answers: `locked` when it was started anew and wants to hear its new key first. */
+export type Connection = 'there' | 'gone' | 'locked';
+
+let connection: Connection | undefined;
 const tables = new Map<number, TableView>();
 const worldListeners = new Set<() => void>();
 
@@ -185,20 +188,35 @@ function subscribeWorld(listener: () => void): () => void {
   return () => worldListeners.delete(listener);
 }
 
-/** Opens the stream of events; once, when the page starts. The browser reconnects by itself. */
+/** Milliseconds between two tries to be heard by a server that refuses the stream. */
+const TRIES_AFTER = 2000;
+
+/** Opens the stream of events; once, when the page starts. The browser reconnects by itself, unless it is refused. */
 export function listen(): void {
   const stream = new EventSource('/api/events');
   stream.addEventListener('open', () => {
     // What happened while the line was down is not known.
-    if (connected === false) outdate(() => true);
-    connected = true;
-    tellWorld();
+    if (connection === 'gone' || connection === 'locked') outdate(() => true);
+    turn('there');
   });
   stream.addEventListener('error', () => {
-    connected = false;
-    tellWorld();
+    if (stream.readyState !== EventSource.CLOSED) {
+      turn('gone');
+      return;
+    }
+    void fetch('/api/machines').then(
+      ({ status }) => turn(status === 401 ? 'locked' : 'gone'),
+      () => turn('gone'),
+    );
+    setTimeout(listen, TRIES_AFTER);
   });
   stream.addEventListener('message', ({ data }) => take(JSON.parse(data) as EventView));
+}
+
+function turn(to: Connection): void {
+  if (connection === to) return;
+  connection = to;
+  tellWorld();
 }
 
 function take(event: EventView): void {
@@ -215,9 +233,9 @@ function take(event: EventView): void {
   tellWorld();
 }
 
-/** Whether the server answers; true until it is known not to. */
-export function useConnected(): boolean {
-  return useSyncExternalStore(subscribeWorld, () => connected !== false);
+/** How the server answers; `there` until it is known not to. */
+export function useConnection(): Connection {
+  return useSyncExternalStore(subscribeWorld, () => connection ?? 'there');
 }
 
 /** How far the fault table is, as the events say; undefined until one has come. */

@@ -43,6 +43,8 @@ export interface Workbench {
   readonly output: () => string;
   /** Ends the server as by Ctrl-C, and starts it anew on the same record; open pages are closed. */
   restart(): Promise<void>;
+  /** Kills the server without a word; `back` starts it anew on the same record and port. Open pages stay. */
+  kill(): Promise<{ back(): Promise<void> }>;
   close(): Promise<void>;
 }
 
@@ -101,6 +103,17 @@ export async function workbench(record?: string): Promise<Workbench> {
       await ended(server.child);
       server = await started(file, folder);
     },
+    async kill() {
+      const { port } = new URL(server.address);
+      const gone = new Promise((done) => server.child.on('exit', done));
+      server.child.kill('SIGKILL');
+      await gone;
+      return {
+        back: async () => {
+          server = await started(file, folder, port);
+        },
+      };
+    },
     async close() {
       for (const context of contexts) await context.close();
       await ended(server.child);
@@ -116,8 +129,8 @@ interface Started {
 }
 
 /** Nothing of the person's own is read or written: `folder` is the home of all of it. */
-async function started(record: string, folder: string): Promise<Started> {
-  const options = ['--record', record, '--port', '0', '--no-browser'];
+async function started(record: string, folder: string, port = '0'): Promise<Started> {
+  const options = ['--record', record, '--port', port, '--no-browser'];
   const child = spawn(process.execPath, [PROGRAM, 'serve', ...options], {
     cwd: folder,
     env: { ...process.env, HOME: folder, XDG_CACHE_HOME: join(folder, 'cache'), XDG_DATA_HOME: folder },
@@ -150,7 +163,7 @@ function ready(child: ChildProcess, output: () => string): Promise<string> {
 
 /** As by Ctrl-C. */
 function ended(child: ChildProcess): Promise<void> {
-  if (child.exitCode !== null) return Promise.resolve();
+  if (child.exitCode !== null || child.signalCode !== null) return Promise.resolve();
   return new Promise((done) => {
     child.on('exit', () => done());
     child.kill('SIGINT');

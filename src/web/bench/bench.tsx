@@ -52,6 +52,8 @@ interface Pending {
 
 /** Milliseconds that a new ranking is waited for after a reading. */
 const PATIENCE = 600;
+/** The head of the page says so already. */
+const CUT_OFF: ReadonlySet<string> = new Set(['unreachable', 'no-key']);
 const NO_ROWS: readonly BenchRow[] = [];
 
 export function Bench({ machine, unit, against, state: settled, begin, onMove }: BenchProps) {
@@ -378,7 +380,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
       : undefined;
   const marks = orderMarks(askingOrder(next, visit.unreachable, netOf), state);
   const readHere = rows.filter(({ reading }) => reading !== null).length;
-  const stale = bench.problem ?? ranking.problem;
+  const stale = [bench.problem, ranking.problem].find((one) => one && !CUT_OFF.has(one.code));
   const goTo = (where: string, to: string) => {
     if (taking.stuck) return;
     if (where !== state) onMove({ state: where });

@@ -45,7 +45,11 @@ export function useTaking(machine: number): Taking {
   const refused = (problem: Problem) => {
     const mendable = OF_THE_VALUE.test(problem.code);
     setStuck(!mendable);
-    say(mendable ? problem.message : `Not kept: ${problem.message} The value is still in the field.`);
+    say(
+      mendable
+        ? problem.message
+        : `Not kept: ${problem.message.replace(/\.?$/, '.')} The value is still in the field.`,
+    );
   };
 
   return {
