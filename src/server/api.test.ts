@@ -6,26 +6,28 @@ import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { openRecord, type WorkshopRecord } from '../records/index.ts';
 import { application } from './app.ts';
 import { zipOf } from './archive.ts';
-import { RecordWorkshop } from './record-workshop.ts';
 import type {
-  BenchView,
   ChangeView,
-  CompareView,
-  EventView,
   HeadView,
   LogEntryView,
-  MachineEntry,
-  MachineView,
   PhotographView,
   PlacementView,
   ReadingView,
+  SheetView,
+  TakenView,
+} from './record-views.ts';
+import { RecordWorkshop } from './record-workshop.ts';
+import type {
+  BenchView,
+  CompareView,
+  EventView,
+  MachineEntry,
+  MachineView,
   Refusal,
   RemovedMachine,
   RepairView,
-  SheetView,
   SuspectsView,
   TableView,
-  TakenView,
   WhatIfView,
 } from './views.ts';
 

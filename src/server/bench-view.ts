@@ -1,7 +1,8 @@
 import { parseValue } from '../quantity/index.ts';
 import type { MachineEntry, RecordReading } from '../records/index.ts';
 import { type Desk, type UnitAnswer, verdict } from '../workbench/index.ts';
-import type { BenchRow, BenchView, LevelView, ReadingView } from './views.ts';
+import type { ReadingView } from './record-views.ts';
+import type { BenchRow, BenchView, LevelView } from './views.ts';
 
 type Levels = Awaited<ReturnType<Desk['levels']>>;
 

@@ -13,20 +13,18 @@ import { Desk, type DeskMachine } from '../workbench/index.ts';
 import { benchView, readingView } from './bench-view.ts';
 import { comparedMachine, compareView, RIGHT, readingSets, setNamed } from './compare-view.ts';
 import { findingView, machineView } from './machine-view.ts';
-import { readingsWithin, repairRows } from './repair-view.ts';
-import { suspectsView, whatIfView } from './suspects-view.ts';
 import type {
   ChangeView,
-  EventView,
   HeadView,
   LogEntryView,
-  NewLogEntry,
-  NewReading,
   PhotographView,
   PlacementView,
-  SheetName,
   SheetView,
-} from './views.ts';
+} from './record-views.ts';
+import { readingsWithin, repairRows } from './repair-view.ts';
+import type { NewLogEntry, NewReading } from './requests.ts';
+import { suspectsView, whatIfView } from './suspects-view.ts';
+import type { EventView, SheetName } from './views.ts';
 import type { Workshop } from './workshop.ts';
 
 const MOST_CHANGES = 50;

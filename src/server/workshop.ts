@@ -1,27 +1,25 @@
 import type {
-  BenchView,
   ChangeView,
-  CompareView,
-  EventView,
   HeadView,
   LogEntryView,
-  MachineEntry,
-  MachineView,
-  NewLogEntry,
-  NewMachine,
-  NewReading,
-  PhotographChange,
   PhotographView,
   PlacementView,
   ReadingView,
+  SheetView,
+  TakenView,
+} from './record-views.ts';
+import type { NewLogEntry, NewMachine, NewReading, PhotographChange, SheetEdit } from './requests.ts';
+import type {
+  BenchView,
+  CompareView,
+  EventView,
+  MachineEntry,
+  MachineView,
   RemovedMachine,
   RepairView,
-  SheetEdit,
   SheetName,
-  SheetView,
   SuspectsView,
   TableView,
-  TakenView,
   WhatIfView,
 } from './views.ts';
 

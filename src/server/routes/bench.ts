@@ -8,7 +8,7 @@ import {
   readingsQuery,
   suspectsQuery,
   whatIfQuery,
-} from '../views.ts';
+} from '../requests.ts';
 import type { Workshop } from '../workshop.ts';
 import { checked } from './checked.ts';
 

@@ -1,6 +1,6 @@
 import { Hono } from 'hono';
 import { streamSSE } from 'hono/streaming';
-import { newBackup } from '../views.ts';
+import { newBackup } from '../requests.ts';
 import type { Workshop } from '../workshop.ts';
 import { checked } from './checked.ts';
 

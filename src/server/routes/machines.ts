@@ -1,7 +1,7 @@
 import { Hono } from 'hono';
 import { zipFiles, zipOf } from '../archive.ts';
 import { bodyBytes, MEGABYTE } from '../body.ts';
-import { changesQuery, newMachine, ofMachine } from '../views.ts';
+import { changesQuery, newMachine, ofMachine } from '../requests.ts';
 import type { Workshop } from '../workshop.ts';
 import { checked } from './checked.ts';
 

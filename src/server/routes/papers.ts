@@ -8,7 +8,7 @@ import {
   ofSheet,
   repairQuery,
   sheetChange,
-} from '../views.ts';
+} from '../requests.ts';
 import type { Workshop } from '../workshop.ts';
 import { checked } from './checked.ts';
 

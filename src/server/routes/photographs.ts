@@ -9,7 +9,7 @@ import {
   photographChange,
   photographQuery,
   placementQuery,
-} from '../views.ts';
+} from '../requests.ts';
 import type { Workshop } from '../workshop.ts';
 import { checked } from './checked.ts';
 
