@@ -343,6 +343,48 @@ describe('the state that repeats', () => {
     expect(high - low).toBeCloseTo(5, 1);
   });
 
+  test('under a fault is reached from the sound one, however far it lies', () => {
+    const parts = [
+      'C1 100n 1=IN 2=G',
+      'R1 47k 1=G 2=-12V',
+      'R2 10k 1=G 2=0V',
+      'Q1 GP e=E b=G c=OUT',
+      'R3 1k 1=E 2=0V',
+      'C2 10u 1=0V 2=E',
+      'R4 3.3k 1=OUT 2=-12V',
+      'C3 1u 1=OUT 2=X',
+      'R5 10k 1=X 2=0V',
+    ];
+    const solver = solverOf(parts, { '-12V': -12 });
+    const wave = { ...square(-0.05, 0.05, 1e-3), rise: 1e-5, fall: 1e-5 } as DriveWave;
+    const probes = [solver.netlist.netIndex.get('OUT')!];
+    const task = { drives: [{ net: 'IN', wave }], from: 0, period: 1e-3, probes, tolerance: 5e-4 };
+    const sound = periodicState(solver, task);
+    expect(sound.found).toBe(true);
+    for (const [ref, siemens] of [
+      ['B/R1', 0],
+      ['B/R4', 1 / 33e3],
+      ['B/C2', 0],
+      ['B/R5', 1],
+    ] as const) {
+      const element = solver.netlist.elementsOf.get(ref)!.conductances[0]!;
+      const edit = { conductance: [{ element, siemens }] };
+      const warm = periodicState(solver, { ...task, edit, start: sound.waveform.end });
+      const waited = periodicState(solver, {
+        ...task,
+        edit,
+        waitOnly: true,
+        agreement: 1e-3,
+        mostPeriods: 1000,
+      });
+      expect(warm.found, ref).toBe(true);
+      expect(waited.found, ref).toBe(true);
+      const [a, b] = [warm.waveform.volts[0]!, waited.waveform.volts[0]!];
+      expect(Math.abs(Math.max(...a) - Math.max(...b)), ref).toBeLessThan(0.02);
+      expect(Math.abs(Math.min(...a) - Math.min(...b)), ref).toBeLessThan(0.02);
+    }
+  });
+
   test('of a stage that halves its clock is none over one period, and is said so', () => {
     const parts = [
       'R1 2.2k 1=C1 2=VCC',

@@ -48,6 +48,10 @@ const MOST_PERIODS = 200;
 const NOISE_SHARE = 500;
 /** Periods that are remembered. */
 const MEMORY = 5;
+/** A state that moves by so small a part of the agreement in all the periods remembered has come to rest. */
+const DRIFT_SHARE = 10;
+/** An extrapolation goes so many times as far as the last period, at most. */
+const MOST_REACH = 200;
 /** Periods that are waited before anything is extrapolated, and after each extrapolation. */
 const SETTLING = 3;
 const AFTER = 2;
@@ -86,7 +90,10 @@ export function periodicState(solver: CircuitSolver, task: PeriodicTask): Period
   let before = Infinity;
   let settling = SETTLING;
   let worse = 0;
+  /** Periods that were waited one after the other. */
+  let plain = 0;
   let slowest = 0;
+  let agreedBefore = false;
   let atJump = Infinity;
   let safe: TransientState | undefined;
   /** Where the periods began, and their changes. */
@@ -104,7 +111,20 @@ export function periodicState(solver: CircuitSolver, task: PeriodicTask): Period
       steps,
       iterations,
     });
-    if (!waveform.converged) return result(false);
+    const goBack = (): void => {
+      worse++;
+      memory = [];
+      before = Infinity;
+      atJump = Infinity;
+      settling = SETTLING * 2 ** worse;
+      plain = 0;
+      start = safe;
+    };
+    if (!waveform.converged) {
+      if (!Number.isFinite(atJump) || periods >= mostPeriods) return result(false);
+      goBack();
+      continue;
+    }
     const y = vectorOf(waveform.end);
     if (start) {
       const x = vectorOf(start);
@@ -112,34 +132,35 @@ export function periodicState(solver: CircuitSolver, task: PeriodicTask): Period
       change = furthest(x, y);
       memory.push({ x, f });
       if (memory.length > MEMORY) memory.shift();
+      plain++;
+      // Rounding and step control move it about one place.
+      if (plain >= MEMORY && furthest(memory[0]!.x, y) <= agreement / DRIFT_SHARE) return result(true);
       // What is left of an error after a period says how far the state is from the one that repeats; the slowest that was seen counts.
       const left = change / before;
       if (Number.isFinite(before)) {
         if (left < 1 && left > slowest) slowest = left;
         const apart = left < 1 ? (change * slowest) / (1 - slowest) : Infinity;
-        const settled = apart <= agreement && furthest(combined(memory), y) <= agreement;
-        if (change <= agreement && (settled || change <= agreement / NOISE_SHARE)) return result(true);
+        const settled = apart <= agreement && furthest(combined(memory, agreement), y) <= agreement;
+        const agreed = change <= agreement && (settled || change <= agreement / NOISE_SHARE);
+        // Once may be what is quick dying away, with something slow beneath it.
+        if (agreed && agreedBefore) return result(true);
+        agreedBefore = agreed;
       }
       before = change;
       settling--;
       if (periods >= mostPeriods) return result(false);
       if (change > (settling > 0 ? MOST_STIR : 1) * atJump) {
-        // The extrapolation has led astray: back, and wait longer before the next.
-        worse++;
-        memory = [];
-        before = Infinity;
-        atJump = Infinity;
-        settling = SETTLING * 2 ** worse;
-        start = safe;
+        goBack();
         continue;
       }
-      if (!waitOnly && settling <= 0 && memory.length >= 2 && left > QUICK) {
+      if (!waitOnly && settling <= 0 && memory.length >= 2 && left > QUICK && left < 1) {
         safe = waveform.end;
-        start = stateOf(combined(memory));
+        start = stateOf(combined(memory, agreement));
         by = 'extrapolation';
         atJump = change;
         before = Infinity;
         settling = AFTER;
+        plain = 0;
         continue;
       }
     }
@@ -148,22 +169,28 @@ export function periodicState(solver: CircuitSolver, task: PeriodicTask): Period
   }
 }
 
-/** The combination of the periods, with weights that add up to one, whose changes cancel best; where it leads. */
-function combined(memory: readonly { x: Float64Array; f: Float64Array }[]): Float64Array {
+/**
+ * The combination of the periods, with weights that add up to one, whose changes cancel best; where it leads, but not further than
+ * the slowest voltage that is worth it would go.
+ */
+function combined(memory: readonly { x: Float64Array; f: Float64Array }[], agreement: number): Float64Array {
   const last = memory.at(-1)!;
-  const m = memory.length - 1;
+  const change = furthest(last.f, new Float64Array(last.f.length));
+  const others = memory.slice(0, -1).filter(({ f }) => furthest(f, last.f) > agreement / NOISE_SHARE);
   // Differences to the last, and their normal equations, a little heavier on the diagonal.
-  const df = memory.slice(0, m).map(({ f }) => f.map((v, i) => v - last.f[i]!));
+  const df = others.map(({ f }) => f.map((v, i) => v - last.f[i]!));
   const a = df.map((p) => df.map((q) => dot(p, q)));
   const b = df.map((p) => -dot(p, last.f));
-  for (let i = 0; i < m; i++) a[i]![i] = a[i]![i]! * (1 + 1e-10) + 1e-30;
+  df.forEach((_, i) => {
+    a[i]![i]! *= 1 + 1e-8;
+  });
   const weight = solved(a, b);
-  const result = last.x.map((v, i) => v + last.f[i]!);
-  for (let k = 0; k < m; k++) {
-    const { x } = memory[k]!;
-    for (let i = 0; i < result.length; i++) result[i]! += weight[k]! * (x[i]! - last.x[i]! + df[k]![i]!);
-  }
-  return result;
+  const move = last.f.map((_, i) =>
+    others.reduce((sum, { x }, k) => sum + weight[k]! * (x[i]! - last.x[i]! + df[k]![i]!), 0),
+  );
+  const far = furthest(move, new Float64Array(move.length));
+  const share = far > MOST_REACH * change ? (MOST_REACH * change) / far : 1;
+  return last.x.map((v, i) => v + last.f[i]! + share * move[i]!);
 }
 
 function furthest(p: Float64Array, q: Float64Array): number {
