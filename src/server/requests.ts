@@ -22,7 +22,7 @@ const id = z.coerce.number().int().min(1).max(Number.MAX_SAFE_INTEGER);
 const share = z.number().min(0).max(1);
 const celsius = z.number().min(-40).max(80);
 
-export const SHEETS = [
+const SHEETS = [
   'parts',
   'types',
   'conditions',
@@ -129,7 +129,7 @@ export type SheetEdit = z.infer<typeof edit>;
 export const sheetChange = z.strictObject({ edits: z.array(edit).min(1).max(LONGEST_LIST), what: line });
 export const headChange = z.strictObject({ version, json: z.record(z.string(), z.unknown()), what: line });
 
-export const LOG_KINDS = ['symptom', 'finding', 'replaced', 'proof', 'note'] as const;
+const LOG_KINDS = ['symptom', 'finding', 'replaced', 'proof', 'note'] as const;
 export const newLogEntry = z.strictObject({
   unit: name,
   date: line.optional(),

@@ -10,6 +10,8 @@ import { outdateMachine } from '../live.ts';
 import { changeSettings, useSettings } from '../settings.ts';
 import { axisOf, type StripInput } from '../strip/index.ts';
 import { useAnswers, useBenchView, useHistory } from './answers.ts';
+import { useAsked } from './asked.ts';
+import { BenchButtons } from './bench-buttons.tsx';
 import { Blocked } from './blocked.tsx';
 import { Legend, type Move, StateChoice } from './choices.tsx';
 import { Column, ringNames, rowInput } from './column.tsx';
@@ -24,7 +26,6 @@ import { blankRows, itemsOf } from './rows.ts';
 import { Side } from './side.tsx';
 import { hush, speak, spokenPoint } from './speech.ts';
 import { useTaking } from './taking.ts';
-import { type Target, targetOf } from './target.ts';
 import { usePreview } from './timing.ts';
 import { VerdictLine } from './verdict.tsx';
 import { useVisit } from './visit.ts';
@@ -41,17 +42,6 @@ export interface BenchProps {
   readonly onMove: (change: Move) => void;
 }
 
-/** A reading was taken, and the ranking that knows of it may not be here yet. */
-interface Pending {
-  readonly revision: number;
-  /** The point that was read. */
-  readonly read: string;
-  /** Nobody waits for the ranking any more: the next point was named without it, or chosen by hand, or the state was. */
-  readonly moved: boolean;
-}
-
-/** Milliseconds that a new ranking is waited for after a reading. */
-const PATIENCE = 600;
 /** The head of the page says so already. */
 const CUT_OFF: ReadonlySet<string> = new Set(['unreachable', 'no-key']);
 const NO_ROWS: readonly BenchRow[] = [];
@@ -59,17 +49,11 @@ const NO_ROWS: readonly BenchRow[] = [];
 export function Bench({ machine, unit, against, state: settled, begin, onMove }: BenchProps) {
   const id = String(machine.id);
   const [visit, change] = useVisit(`${id}/${unit}`);
-  const [chosen, setChosen] = useState(begin.point);
-  const [steps, setSteps] = useState(0);
   const [text, setText] = useState('');
-  /** While something is typed, what it is typed for: nothing moves under a value. */
-  const [held, setHeld] = useState<Target>();
-  const [pending, setPending] = useState<Pending>();
   const [twin, setTwin] = useState(false);
   const [lens, setLens] = useState(false);
   /** Chosen by hand, a state shows its steps until a reading is taken in it, so that both units are brought into the same one. */
   const [stepsShown, setStepsShown] = useState(false);
-  const [stay, setStay] = useState(false);
   const [opened, setOpened] = useState<string>();
   const [fault, setFault] = useState(begin.fault ?? '');
   const [board, setBoard] = useState<string>();
@@ -84,15 +68,10 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   const rows = bench.value?.rows ?? NO_ROWS;
   const axes = useMemo(() => machine.families.map(axisOf), [machine]);
   const next = answer?.next ?? [];
-  const taken = useMemo(() => new Set(visit.taken.map((one) => one.point)), [visit.taken]);
-  const { unreachable } = visit;
   const netOf = (name: string) => machine.points.find((one) => one.point === name)?.net ?? name;
-  const between = pending !== undefined && answer !== undefined && answer.revision < pending.revision;
-  const blocked = between && !pending.moved;
-  // An old ranking may still ask for what has just been read.
-  const left = between ? next.filter((one) => netOf(one.point) !== netOf(pending.read)) : next;
-  const proposed = targetOf({ machine, state, rows, next: left, unreachable, taken, stay, chosen, steps });
-  const target = held ? { ...held, change: held.state !== state } : proposed;
+  const typing = text !== '';
+  const asked = useAsked({ machine, state, rows, answer, visit, begin: begin.point, typing });
+  const { target, blocked } = asked;
   const point = target?.point.point;
   const elsewhere = useBenchView(machine, unit, against, target?.change ? target.state : undefined);
   const sheet = target?.change ? elsewhere.value : bench.value;
@@ -148,32 +127,13 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
     }
   }, [gated, waits]);
 
-  // biome-ignore lint/correctness/useExhaustiveDependencies: it is about one reading, once, in the state that the machine is in
-  useEffect(() => {
-    if (pending === undefined) return undefined;
-    if (!between) {
-      setPending(undefined);
-      if (!pending.moved) setHeld(text === '' ? undefined : proposed);
-      return undefined;
-    }
-    if (pending.moved || left.length === 0) return undefined;
-    // The new ranking names the next point. Where it takes long, the second best of the old one is as good, and then stays.
-    const timer = setTimeout(() => {
-      setHeld(proposed);
-      setPending({ ...pending, moved: true });
-    }, PATIENCE);
-    return () => clearTimeout(timer);
-  }, [pending, between, state]);
-  const waitNoLonger = () => setPending((one) => one && { ...one, moved: true });
   const write = (to: string) => {
     setText(to);
-    if (!blocked) setHeld(to === '' ? undefined : target);
+    asked.hold(to !== '');
     if (taking.said !== '') taking.say('');
   };
   const moveOn = () => {
-    setHeld(undefined);
-    setChosen(undefined);
-    setSteps(0);
+    asked.moveOn();
     setText('');
   };
 
@@ -190,8 +150,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
       return;
     }
     if (entry.kind === 'empty') {
-      setChosen(undefined);
-      setSteps(chosen === undefined ? steps + 1 : 0);
+      asked.nextBest();
       return;
     }
     if (entry.kind !== 'value') {
@@ -206,11 +165,8 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
       change({ kind: 'taken', reading: kept.reading, unit: readFor, point: where });
       setTwin(false);
       setStepsShown(false);
-      setStay(false);
-      setPending({ revision: kept.revision, read: where, moved: false });
-      moveOn();
-      // Nothing moves before the ranking says where to.
-      setHeld(target);
+      setText('');
+      asked.took(kept.revision, where);
     });
     outdateMachine(machine.id, kept.revision);
     field.current?.focus();
@@ -224,9 +180,7 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
     }
     if (await taking.withdraw(last.reading, last.point)) {
       change({ kind: 'withdrawn', reading: last.reading });
-      setPending(undefined);
-      setHeld(undefined);
-      setChosen(last.point);
+      asked.tookBack(last.point);
     }
   };
 
@@ -237,10 +191,8 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   }, [machine.points, rows, soon, target?.point.family, board]);
   const choose = (to: string) => {
     if (taking.stuck) return;
-    setChosen(to);
-    waitNoLonger();
     write('');
-    setHeld(undefined);
+    asked.choose(to);
     if (matchMedia('(pointer: fine)').matches) field.current?.focus();
   };
   const byArrow = (way: 1 | -1) => {
@@ -254,10 +206,8 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   // Under a value that is typed the state stays, too.
   const toState = (to: string) => {
     if (text !== '') return;
-    setHeld(undefined);
-    waitNoLonger();
     setStepsShown(true);
-    setStay(true);
+    asked.stayInState();
     onMove({ state: to });
   };
   const byState = (way: 1 | -1) => {
@@ -294,9 +244,8 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
   };
   const home = () => {
     if (!taking.stuck) {
-      waitNoLonger();
-      setStay(false);
-      moveOn();
+      asked.home();
+      setText('');
     }
     if (speech && target) speak(aloud());
   };
@@ -359,9 +308,9 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
     meter: meterSigma(machine, row?.reading?.instrument, typed ?? row?.reading?.value),
     history,
   };
-  const asked = next.find((one) => one.point === point && one.state === target.state);
+  const wanted = next.find((one) => one.point === point && one.state === target.state);
   const flags = [
-    ...(asked?.shows ?? []).flatMap(({ key, value }) => {
+    ...(wanted?.shows ?? []).flatMap(({ key, value }) => {
       const letter = visit.letters.get(key);
       const ranked = answer?.suspects.findIndex((one) => one.key === key) ?? -1;
       return letter && ranked >= 0 && ranked < FEW ? [{ letter, value }] : [];
@@ -531,23 +480,16 @@ export function Bench({ machine, unit, against, state: settled, begin, onMove }:
           onFault={setFault}
           onPoint={goTo}
         />
-        <div className="bench-buttons">
-          <button type="button" className="button main" onClick={enter}>
-            {mainWords}
-          </button>
-          <button type="button" className="button" onClick={why}>
-            Why
-          </button>
-          <button type="button" className="button" onClick={cannotReach}>
-            Cannot reach
-          </button>
-          <button type="button" className="button" onClick={toTwin}>
-            {twin ? `Read ${unit}` : 'Read the twin'}
-          </button>
-          <button type="button" className="button" onClick={() => void back()}>
-            Take back
-          </button>
-        </div>
+        <BenchButtons
+          main={mainWords}
+          unit={unit}
+          twin={twin}
+          onMain={enter}
+          onWhy={why}
+          onCannotReach={cannotReach}
+          onTwin={toTwin}
+          onBack={() => void back()}
+        />
       </div>
     </Frame>
   );

@@ -11,10 +11,10 @@ import { address, go } from '../router.ts';
 import { BoardHead, BoardLegend } from './board-head.tsx';
 import { drawnBoard } from './drawing.ts';
 import { DrawnBoard } from './drawn-board.tsx';
+import { listedMarks, marksAfter, shortOf } from './listed-marks.ts';
 import { type ListKind, MarkList } from './mark-list.tsx';
-import { drawnPlaces, type Mark, marksOf, partsOf, placementsFor, placesOf } from './marks.ts';
+import { drawnPlaces, marksOf, partsOf, placementsFor, placesOf } from './marks.ts';
 import {
-  AddPhotograph,
   changePhotograph,
   photographAddress,
   removePhotograph,
@@ -22,6 +22,7 @@ import {
   useAspect,
 } from './photographs.tsx';
 import { Picture, type PictureMark, pictureArea } from './picture.tsx';
+import { PictureButtons } from './picture-buttons.tsx';
 import { useBoxSize } from './size.ts';
 import {
   fieldName,
@@ -386,7 +387,7 @@ export function Board({ machine, board, query }: BoardProps) {
   const pictureWords = onDrawing
     ? 'drawn from the parts list'
     : `photograph${shown.unit ? ` of ${shown.unit}` : ''}${shown.takenAt ? `, ${shown.takenAt.slice(0, 10)}` : ''}`;
-  const lost = twin && other !== undefined && own !== undefined;
+  const borrowed = serving.some((one) => one.borrowed);
 
   return (
     <Frame
@@ -435,51 +436,25 @@ export function Board({ machine, board, query }: BoardProps) {
             )}
             {picture.broken && <p className="refusal">The photograph cannot be shown: {shown?.file}</p>}
           </div>
-          <div className="picture-buttons">
-            <button type="button" className="button" onClick={nearer}>
-              Closer
-            </button>
-            <button type="button" className="button" onClick={wider} disabled={view.scale === 1}>
-              Wider
-            </button>
-            <button
-              type="button"
-              className={`button ${placing ? 'main' : ''}`}
-              aria-pressed={placing}
-              onClick={toPlacing}
-            >
-              {placing ? 'Placing is done' : 'Place marks'}
-            </button>
-            {!onDrawing && (
-              <>
-                <button type="button" className="button" onClick={turn}>
-                  Turn
-                </button>
-                <button type="button" className="button" aria-pressed={shown.mirrored} onClick={mirror}>
-                  Mirror
-                </button>
-              </>
-            )}
-            {own && other && (
-              <button type="button" className="button" aria-pressed={twin} onClick={toTwin}>
-                {twin ? `${unit}’s photograph` : 'The twin’s'}
-              </button>
-            )}
-            {ofSide.length > 0 && (
-              <button type="button" className="button" aria-pressed={asDrawing} onClick={toDrawing}>
-                {asDrawing ? 'Photograph' : 'Drawing'}
-              </button>
-            )}
-            <AddPhotograph
-              label={ofSide.length === 0 ? 'Add a photograph' : 'Another photograph'}
-              onFile={(file) => void add(file)}
-            />
-            {!onDrawing && (
-              <button type="button" className="button" onClick={() => void remove()}>
-                Remove
-              </button>
-            )}
-          </div>
+          <PictureButtons
+            unit={unit}
+            whole={view.scale === 1}
+            placing={placing}
+            photograph={shown}
+            photographs={ofSide.length}
+            hasTwin={own !== undefined && other !== undefined}
+            twin={twin}
+            asDrawing={asDrawing}
+            onNearer={nearer}
+            onWider={wider}
+            onPlacing={toPlacing}
+            onTurn={turn}
+            onMirror={mirror}
+            onTwin={toTwin}
+            onDrawing={toDrawing}
+            onFile={(file) => void add(file)}
+            onRemove={() => void remove()}
+          />
         </section>
         <div className="board-side">
           <BoardHead
@@ -506,10 +481,9 @@ export function Board({ machine, board, query }: BoardProps) {
             <p className="label">Reckoning the levels</p>
           )}
           {bench.problem && <p className="refusal">No levels: {bench.problem.message}</p>}
-          {lost && (
+          {borrowed && (
             <p className="label">
-              The marks were placed on {unit}’s photograph and stand here as they would if both were taken
-              alike.
+              What stands in brackets was placed on another unit’s photograph, and not on this one yet.
             </p>
           )}
           <MarkList
@@ -536,33 +510,6 @@ function usualUnit({ units }: MachineView): string | undefined {
     units.find(({ health }) => health !== 'healthy') ??
     units[0]
   )?.id;
-}
-
-/** Departures in signal order with what is wanted among them; all of a kind otherwise. */
-function listedMarks(
-  marks: readonly Mark[],
-  list: ListKind,
-  rows: ReadonlyMap<string, BenchRow>,
-  wanted: string | undefined,
-  orders: ReadonlyMap<string, number>,
-): readonly Mark[] {
-  if (list !== 'parting') return marks.filter(({ kind }) => kind === list);
-  return marks.filter(({ name, kind }) => {
-    const verdict = rows.get(name)?.verdict;
-    return (
-      kind === 'points' &&
-      (name === wanted || orders.has(name) || verdict === 'departs' || verdict === 'doubtful')
-    );
-  });
-}
-
-function marksAfter(listed: readonly Mark[], name: string): readonly Mark[] {
-  const at = listed.findIndex((one) => one.name === name);
-  return [...listed.slice(at + 1), ...listed.slice(0, Math.max(0, at))];
-}
-
-function shortOf(marks: readonly Mark[], name: string): string {
-  return marks.find((one) => one.name === name)?.short ?? name;
 }
 
 /** Finer than a pixel of any photograph. */

@@ -7,7 +7,6 @@ import { defaultRangeExtractor, useVirtualizer } from '@tanstack/react-virtual';
 import {
   type ClipboardEvent,
   type KeyboardEvent,
-  memo,
   type Ref,
   useEffect,
   useId,
@@ -19,7 +18,8 @@ import {
 import { rem } from '../bench/width.ts';
 import { blockOf, laid, textOf } from './block.ts';
 import type { SheetRow } from './edit-queue.ts';
-import { type Cell, moved, type Range, rangeOf, stepped, within } from './moves.ts';
+import { Row } from './grid-row.tsx';
+import { type Cell, moved, type Range, rangeOf, stepped } from './moves.ts';
 
 export interface GridColumn {
   readonly name: string;
@@ -76,7 +76,7 @@ export interface GridProps {
   readonly tall?: boolean;
 }
 
-interface Editing {
+export interface Editing {
   readonly text: string;
   /** Began with a letter: arrows then leave the cell. */
   readonly quick: boolean;
@@ -88,6 +88,7 @@ const TOUCH_REM = 2.75;
 const HEAD_REM = 3.5;
 const NO_NOTES: ReadonlyMap<string, ReadonlyMap<string, CellNote>> = new Map();
 const NEW = 'new';
+const NO_WORDS: readonly string[] = [];
 /** No row's key: the first row, whatever it is. */
 const FIRST = '';
 
@@ -382,154 +383,5 @@ export function Grid(props: GridProps) {
         })}
       </div>
     </div>
-  );
-}
-
-const NO_WORDS: readonly string[] = [];
-
-interface RowProps {
-  readonly row: GridRow | undefined;
-  readonly index: number;
-  readonly start: number;
-  readonly height: number;
-  readonly template: string;
-  readonly columns: readonly GridColumn[];
-  readonly notes: ReadonlyMap<string, CellNote> | undefined;
-  readonly id: string;
-  readonly active: number;
-  readonly range: Range | undefined;
-  readonly editing: Editing | undefined;
-  readonly words: readonly string[];
-  readonly onText: (text: string) => void;
-  readonly onLeave: () => void;
-  readonly onPress: (column: number, shift: boolean) => void;
-  readonly onOpen: () => void;
-}
-
-const Row = memo(
-  function Row(props: RowProps) {
-    const { row, index, columns, notes, id, active, range, editing, words } = props;
-    const own = notes?.get('');
-    return (
-      // biome-ignore lint/a11y/useSemanticElements: a table that is virtual and written in is a grid
-      <div
-        role="row"
-        aria-rowindex={index + 2}
-        tabIndex={-1}
-        className={`grid-row ${active >= 0 ? 'is-active' : ''}`}
-        style={{
-          gridTemplateColumns: props.template,
-          height: props.height,
-          transform: `translateY(${props.start}px)`,
-        }}
-      >
-        {/* biome-ignore lint/a11y/useSemanticElements: as above */}
-        <div role="rowheader" className={`grid-number ${own ? own.severity : ''}`} tabIndex={-1}>
-          {row?.head ?? <span className="aside">new row</span>}
-          {own && <span className="aside">, {own.words}</span>}
-        </div>
-        {columns.map(({ name }, column) => {
-          const text = row?.cells[name] ?? '';
-          const note = notes?.get(name) ?? (column === 0 ? own : undefined);
-          const here = column === active;
-          const chosen = range !== undefined && within(range, index, column);
-          return (
-            // biome-ignore lint/a11y/useSemanticElements: as above
-            // biome-ignore lint/a11y/useKeyWithClickEvents: keys are taken by the grid
-            <div
-              key={name}
-              role="gridcell"
-              aria-colindex={column + 2}
-              aria-selected={chosen}
-              aria-invalid={note ? true : undefined}
-              aria-describedby={note ? `${id}-${name}` : undefined}
-              data-active={here || undefined}
-              tabIndex={here ? 0 : -1}
-              className={`grid-cell ${note ? note.severity : ''} ${chosen && !here ? 'chosen' : ''}`}
-              onClick={(event) => props.onPress(column, event.shiftKey)}
-              onDoubleClick={props.onOpen}
-            >
-              {here && editing ? (
-                <Field
-                  label={name}
-                  text={editing.text}
-                  words={words}
-                  list={`${id}-words`}
-                  onText={props.onText}
-                  onLeave={props.onLeave}
-                  whole={!editing.quick}
-                />
-              ) : (
-                <span className="grid-text">{text}</span>
-              )}
-              {note && (
-                <span className={here ? 'cell-note' : 'aside'} id={`${id}-${name}`}>
-                  {note.severity === 'warning' ? 'Doubtful: ' : ''}
-                  {note.words}
-                </span>
-              )}
-            </div>
-          );
-        })}
-      </div>
-    );
-  },
-  (a, b) =>
-    a.active < 0 &&
-    b.active < 0 &&
-    a.row === b.row &&
-    a.index === b.index &&
-    a.start === b.start &&
-    a.height === b.height &&
-    a.columns === b.columns &&
-    a.notes === b.notes &&
-    a.range === undefined &&
-    b.range === undefined,
-);
-
-function Field({
-  label,
-  text,
-  words,
-  list,
-  whole,
-  onText,
-  onLeave,
-}: {
-  readonly label: string;
-  readonly text: string;
-  readonly words: readonly string[];
-  readonly list: string;
-  readonly whole: boolean;
-  readonly onText: (text: string) => void;
-  readonly onLeave: () => void;
-}) {
-  const input = useRef<HTMLInputElement>(null);
-  // biome-ignore lint/correctness/useExhaustiveDependencies: once, when one begins to write
-  useLayoutEffect(() => {
-    input.current?.focus();
-    if (whole) input.current?.select();
-  }, []);
-  return (
-    <>
-      <input
-        ref={input}
-        className="grid-field"
-        aria-label={label}
-        value={text}
-        list={words.length > 0 ? list : undefined}
-        autoComplete="off"
-        spellCheck={false}
-        onChange={({ target }) => onText(target.value)}
-        onBlur={onLeave}
-      />
-      {words.length > 0 && (
-        <datalist id={list}>
-          {words.map((word) => (
-            <option key={word} value={word} />
-          ))}
-        </datalist>
-      )}
-    </>
   );
 }
