@@ -303,6 +303,50 @@ describe('a photograph of a board', () => {
     expect(bench.troubles).toEqual([]);
   });
 
+  it('of each unit has places of its own; until then those of the other stand near', async () => {
+    bench = await workbench();
+    const page = await bench.open();
+    const id = await described(page);
+    const buffer = greyPicture(600, 400);
+    for (const unit of ['town', 'island']) {
+      const query = new URLSearchParams({ board: 'COUNT', side: 'component', unit });
+      const answer = await page.request.post(`/api/machines/${id}/photographs?${query}`, {
+        data: buffer,
+        headers: { origin: bench.origin, 'content-type': 'application/octet-stream' },
+      });
+      expect(answer.status()).toBe(201);
+    }
+    await page.goto(`/m/${id}/board/COUNT?unit=town`);
+    const picture = page.locator('svg.picture.of-photograph');
+    await picture.waitFor();
+    await page.keyboard.press('p');
+    await page.getByRole('button', { name: 'Points' }).click();
+    const mark = page.getByRole('button', { name: /^TENS,/ });
+    const placedAt = async (x: number) => {
+      await mark.click();
+      const box = (await picture.boundingBox())!;
+      await picture.click({ position: { x: x * box.width, y: box.height / 2 } });
+    };
+    const placed = async () =>
+      (await got<PlacementView[]>(page, `${id}/placements`)).map((one) => [one.unit, one.mark]);
+    await placedAt(0.6);
+    await expect.poll(placed).toEqual([['town', 'TENS']]);
+
+    await page.goto(`/m/${id}/board/COUNT?unit=island`);
+    await picture.waitFor();
+    await page.getByText('was placed on another unit’s photograph').waitFor();
+    await page.keyboard.press('p');
+    await page.getByRole('button', { name: 'Points' }).click();
+    await placedAt(0.4);
+    await expect.poll(placed).toEqual([
+      ['town', 'TENS'],
+      ['island', 'TENS'],
+    ]);
+    await expect.poll(() => page.getByText('was placed on another unit’s photograph').count()).toBe(0);
+    expect(await page.violations()).toEqual([]);
+    expect(bench.troubles).toEqual([]);
+  });
+
   it('is not needed: on the drawing a mark is found in the list by pressing on it, and its row shows where it is', async () => {
     bench = await workbench();
     const page = await bench.open();
