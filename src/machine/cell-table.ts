@@ -3,6 +3,7 @@ import { FindingList } from './finding.ts';
 import { type Sheet, sheetContent, sheetLayout } from './sheet.ts';
 import { withPoint } from './sheet-row.ts';
 import { BOARDS } from './sheets/boards.ts';
+import { CAPTURE_CHANNELS, CAPTURES } from './sheets/captures.ts';
 import { CONDITIONS } from './sheets/conditions.ts';
 import { FLOW } from './sheets/flow.ts';
 import { LOG } from './sheets/log.ts';
@@ -16,9 +17,10 @@ import { TYPES } from './sheets/types.ts';
 import { eachRow, rowText } from './table.ts';
 
 const SHEETS: ReadonlyMap<string, Sheet<unknown>> = new Map(
-  [...[PARTS, TYPES, CONDITIONS, STATES, POINTS, BOARDS, READINGS, FLOW, LOG, PHOTOGRAPHS, PLACEMENTS]].map(
-    (sheet) => [sheet.file, sheet as Sheet<unknown>],
-  ),
+  [
+    ...[PARTS, TYPES, CONDITIONS, STATES, POINTS, BOARDS, READINGS, FLOW, LOG, PHOTOGRAPHS, PLACEMENTS],
+    ...[CAPTURES, CAPTURE_CHANNELS],
+  ].map((sheet) => [sheet.file, sheet as Sheet<unknown>]),
 );
 
 /** The columns that the format knows in each of its tables, by file name. */

@@ -3,6 +3,12 @@ import { type FindingList, shown } from './finding.ts';
 import { suggestion } from './nearest.ts';
 import { boardsOf, partNamed, pointNet } from './nets.ts';
 import type { SheetContent } from './sheet.ts';
+import {
+  CAPTURE_CHANNELS,
+  CAPTURES,
+  type CaptureChannelRow,
+  type MachineCapture,
+} from './sheets/captures.ts';
 import { LOG, type LogEntry } from './sheets/log.ts';
 import { type BoardPhotograph, PHOTOGRAPHS } from './sheets/photographs.ts';
 import { PLACEMENTS, type Placement } from './sheets/placements.ts';
@@ -11,9 +17,11 @@ interface Papers {
   readonly log: SheetContent<LogEntry>;
   readonly photographs: SheetContent<BoardPhotograph>;
   readonly placements: SheetContent<Placement>;
+  readonly captures: SheetContent<MachineCapture>;
+  readonly captureChannels: SheetContent<CaptureChannelRow>;
 }
 
-/** Holds log, photographs and placements against the machine. No level is computed from them, so what is astray is doubtful only. */
+/** Holds log, photographs, placements and captures against the machine. No level is computed from them, so what is astray is doubtful only. */
 export function checkPapers(content: FolderContent, papers: Papers, findings: FindingList): void {
   if (!content.headed) return;
   checkLog(content, papers.log, findings);
@@ -38,6 +46,34 @@ export function checkPapers(content: FolderContent, papers: Papers, findings: Fi
     if (pointNet(machine, mark) !== undefined || partNamed(machine, mark) !== undefined) return;
     const place = { file: PLACEMENTS.file, row, column: 'mark', found: mark };
     findings.warning('unknown-point', place, `${shown(mark)} is neither a net, a pin nor a part`);
+  });
+  checkCaptures(content, papers, findings);
+}
+
+function checkCaptures({ machine }: FolderContent, papers: Papers, findings: FindingList): void {
+  const units = machine.units.map(({ id }) => id);
+  const states = machine.conditions.map(({ name }) => name);
+  const files = new Set(papers.captures.records.map(({ file }) => file));
+  papers.captures.records.forEach(({ unit, condition }, i) => {
+    const { file } = CAPTURES;
+    const row = papers.captures.rows[i]!;
+    if (unit !== '' && !units.includes(unit)) unknownUnit(file, row, unit, units, findings);
+    if (condition === '' || states.includes(condition)) return;
+    const near = findings.explains('unknown-condition', file) ? suggestion(condition, states) : '';
+    const place = { file, row, column: 'condition', found: condition };
+    findings.warning('unknown-condition', place, `there is no condition ${shown(condition)}${near}`);
+  });
+  papers.captureChannels.records.forEach((channel, i) => {
+    const { file } = CAPTURE_CHANNELS;
+    const row = papers.captureChannels.rows[i]!;
+    if (!files.has(channel.file)) {
+      const near = findings.explains('unused', file) ? suggestion(channel.file, files) : '';
+      const place = { file, row, column: 'file', found: channel.file };
+      findings.warning('unused', place, `captures.csv has no row ${shown(channel.file)}${near}`);
+    }
+    if (channel.point === '' || pointNet(machine, channel.point) !== undefined) return;
+    const place = { file, row, column: 'point', found: channel.point };
+    findings.warning('unknown-point', place, `${shown(channel.point)} is neither a net nor a pin`);
   });
 }
 

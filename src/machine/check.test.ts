@@ -103,6 +103,42 @@ describe('a machine folder', () => {
       'placed on this side in row 3 already',
     ],
     [
+      'a capture in another folder',
+      { 'captures.csv': 'file,unit\ncaptures/add.csv,west\n' },
+      'error bad-name captures.csv 2 file',
+      'is not the name of a file in captures',
+    ],
+    [
+      'a capture of a condition that is not there',
+      { 'captures.csv': 'file,unit,condition\nadd.csv,west,hgih\n' },
+      'warning unknown-condition captures.csv 2 condition',
+      'did you mean high?',
+    ],
+    [
+      'a capture that is to be read as nobody can say',
+      { 'captures.csv': 'file,understanding\nadd.csv,semicolons\n' },
+      'error json-syntax captures.csv 2 understanding',
+      'leave it empty',
+    ],
+    [
+      'a channel of a capture that is not there',
+      { 'captures.csv': 'file\nadd.csv\n', 'capture-channels.csv': 'file,channel,point\nadd.cvs,CH1,OUT\n' },
+      'warning unused capture-channels.csv 2 file',
+      'did you mean add.csv?',
+    ],
+    [
+      'a channel on a point that is not there',
+      { 'captures.csv': 'file\nadd.csv\n', 'capture-channels.csv': 'file,channel,point\nadd.csv,CH1,OUTT\n' },
+      'warning unknown-point capture-channels.csv 2 point',
+      'neither a net nor a pin',
+    ],
+    [
+      'a channel that nothing is left of',
+      { 'captures.csv': 'file\nadd.csv\n', 'capture-channels.csv': 'file,channel,factor\nadd.csv,CH1,0\n' },
+      'error out-of-range capture-channels.csv 2 factor',
+      'leaves nothing',
+    ],
+    [
       'a mark that is nothing',
       { 'placements.csv': 'board,side,mark,x,y\nADD,copper,OUTT,0.5,0\n' },
       'warning unknown-point placements.csv 2 mark',

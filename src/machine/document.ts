@@ -8,6 +8,12 @@ import { nearest } from './nearest.ts';
 import { defaultPoints } from './nets.ts';
 import { NO_CONTENT, type Sheet, type SheetContent, sheetContent } from './sheet.ts';
 import { BOARDS } from './sheets/boards.ts';
+import {
+  CAPTURE_CHANNELS,
+  CAPTURES,
+  type CaptureChannelRow,
+  type MachineCapture,
+} from './sheets/captures.ts';
 import { CONDITIONS, type ConditionRow, conditionsOf } from './sheets/conditions.ts';
 import { FLOW } from './sheets/flow.ts';
 import { LOG, type LogEntry, repairsOf } from './sheets/log.ts';
@@ -48,13 +54,15 @@ export interface MachinePapers {
   readonly log: readonly LogEntry[];
   readonly photographs: readonly BoardPhotograph[];
   readonly placements: readonly Placement[];
+  readonly captures: readonly MachineCapture[];
+  readonly captureChannels: readonly CaptureChannelRow[];
 }
 
-/** The files of a machine folder; all others are left alone, the pictures in `photographs/` among them. */
+/** The files of a machine folder; all others are left alone, those in `photographs/` and `captures/` among them. */
 export const MACHINE_FILES: readonly string[] = [
   MACHINE_JSON,
   ...[PARTS, TYPES, CONDITIONS, POINTS, READINGS, FLOW].map(({ file }) => file),
-  ...[STATES, BOARDS, LOG, PHOTOGRAPHS, PLACEMENTS].map(({ file }) => file),
+  ...[STATES, BOARDS, LOG, PHOTOGRAPHS, PLACEMENTS, CAPTURES, CAPTURE_CHANNELS].map(({ file }) => file),
 ];
 
 /** Stands in for machine.json while the tables of a folder without a good one are checked. */
@@ -108,6 +116,8 @@ export function readMachine(files: ReadonlyMap<string, Uint8Array>): MachineDocu
   const log = table(LOG);
   const photographs = table(PHOTOGRAPHS);
   const placements = table(PLACEMENTS);
+  const captures = table(CAPTURES);
+  const captureChannels = table(CAPTURE_CHANNELS);
 
   const wired = {
     ...(json?.head ?? NO_HEAD),
@@ -136,11 +146,17 @@ export function readMachine(files: ReadonlyMap<string, Uint8Array>): MachineDocu
     boards,
   };
   checkFolder(content, new Set(files.keys()), findings);
-  checkPapers(content, { log, photographs, placements }, findings);
+  checkPapers(content, { log, photographs, placements, captures, captureChannels }, findings);
   return {
     machine: json?.head === undefined ? undefined : machine,
     findings: findings.all(),
-    papers: { log: log.records, photographs: photographs.records, placements: placements.records },
+    papers: {
+      log: log.records,
+      photographs: photographs.records,
+      placements: placements.records,
+      captures: captures.records,
+      captureChannels: captureChannels.records,
+    },
     source: { machine, texts, refused, json, sheets },
   };
 }

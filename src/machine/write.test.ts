@@ -124,13 +124,15 @@ ADD,R2,B 1,resistor,,1k,,1=OR 2=0V,twice
     expect(back.get('types.csv')).toBe(types.replace('100,own', '50,own'));
   });
 
-  it('keeps a state that only its steps declare, log, photographs and placements to the letter', () => {
+  it('keeps a state that only its steps declare, log, photographs, placements and captures to the letter', () => {
     const papers = {
       'states.csv': 'condition,steps,note,shelf\nlow,"clear, hold the 5 key",,\nidle,let go,,B\n',
       'boards.csv': 'board,caution\nADD,reservoir beside it\n',
       'log.csv': 'id,unit,date,kind,text,replaces\n1,west,1968-05-14,symptom,no carry,\n',
       'photographs.csv': 'file,board,side,turn\nadd.jpg,ADD,copper,90\n',
       'placements.csv': 'board,side,mark,x,y\nADD,copper,ADD/Q1.b,0.25,0.5\n',
+      'captures.csv': 'file,unit,condition,understanding\nadd.csv,west,low,"{""separator"":"";""}"\n',
+      'capture-channels.csv': 'file,channel,point,factor,shelf\nadd.csv,CH1,ADD/Q1.b,10,B\n',
     };
     const document = folder(papers);
     expect(document.findings).toEqual([]);

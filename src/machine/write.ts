@@ -6,6 +6,7 @@ import { defaultPoints } from './nets.ts';
 import type { Sheet, SheetContent } from './sheet.ts';
 import { withPoint } from './sheet-row.ts';
 import { BOARDS } from './sheets/boards.ts';
+import { CAPTURE_CHANNELS, CAPTURES } from './sheets/captures.ts';
 import { CONDITIONS, type ConditionRow, conditionRows } from './sheets/conditions.ts';
 import { FLOW } from './sheets/flow.ts';
 import { LOG } from './sheets/log.ts';
@@ -76,7 +77,9 @@ function folderTexts(machine: Machine, source: MachineSource | undefined): Map<s
 }
 
 /** Files that say nothing of the machine itself: they are written back as they were read. */
-const PAPERS: readonly string[] = [LOG, PHOTOGRAPHS, PLACEMENTS].map(({ file }) => file);
+const PAPERS: readonly string[] = [LOG, PHOTOGRAPHS, PLACEMENTS, CAPTURES, CAPTURE_CHANNELS].map(
+  ({ file }) => file,
+);
 
 function listedStates(source: MachineSource | undefined): readonly StateSteps[] {
   return (source?.sheets.get(STATES.file)?.records ?? []) as readonly StateSteps[];

@@ -20,7 +20,7 @@ export interface BoardPhotograph {
 }
 
 /** A name that is one file's in one folder, on every system. */
-const FILE_NAME = /^[^/\\:*?"<>|.][^/\\:*?"<>|]*$/;
+export const FILE_NAME = /^[^/\\:*?"<>|.][^/\\:*?"<>|]*$/;
 const YES = ['yes', 'true', '1'];
 const NO = ['', 'no', 'false', '0'];
 
