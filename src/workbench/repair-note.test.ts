@@ -3,6 +3,7 @@ import { Reckoning, tableKey } from '../diagnosis/index.ts';
 import { type Machine, readMachine } from '../machine/index.ts';
 import { faultTableOf } from './fault-table.ts';
 import { Reckoner } from './reckoner.ts';
+import { timesAs } from './repair-note.ts';
 
 /** Two inverters in series; nothing but the input has been read of the faulty one, so that the priors decide. */
 const TEXTS = {
@@ -48,6 +49,16 @@ function machineWith(log: string): Machine {
 const LOG = '1,east,2019-04-02,replaced,Q2 changed,,A/Q2:short-ce,,\n';
 
 describe('repairs on record', () => {
+  it('name together what has moved alike, each suspect once', () => {
+    const moved = [
+      ['Q1:open-b', 0.894],
+      ['R3:open', 3.04],
+      ['Q2:open-b', 0.889],
+      ['Q1:open-b', 0.894],
+    ] as const;
+    expect(timesAs(moved)).toBe('Q1:open-b and Q2:open-b are 0.89 times as, R3:open is 3.0 times as');
+  });
+
   it('ask for no new fault table, and move the answer', async () => {
     const [before, after] = [machineWith(''), machineWith(LOG)];
     expect(tableKey(after)).toBe(tableKey(before));

@@ -22,9 +22,10 @@ export function zoomed(span: Span, share: number, about: number, whole: Span, le
   return within({ from: about - place * wanted, to: about + (1 - place) * wanted }, whole);
 }
 
-/** @param by  share of the stretch: 0.1 a tenth of it later */
+/** @param by  share of the stretch: 0.1 a tenth of it later; infinite to the end */
 export function moved(span: Span, by: number, whole: Span): Span {
-  const seconds = by * (span.to - span.from);
+  const length = whole.to - whole.from;
+  const seconds = Math.min(length, Math.max(-length, by * (span.to - span.from)));
   return within({ from: span.from + seconds, to: span.to + seconds }, whole);
 }
 

@@ -192,7 +192,9 @@ export function BenchSheet({
                 <p>
                   {next
                     ? `${next.point} in the state ${next.state} tells most; it is not on this sheet.`
-                    : 'No reading parts the suspects any further.'}
+                    : suspects.table.state === 'ready'
+                      ? 'No reading parts the suspects any further.'
+                      : 'Begin with the symptom: an output that is wrong, in a state where it is wrong.'}
                 </p>
               </div>
             )}
