@@ -44,6 +44,31 @@ function gradedEdit(fault: Fault, deviation: number): Edit {
   }
 }
 
+/** What a graded fault's severity deviates from: siemens or a factor of the gain. NaN without grades. */
+function strengthOf({ edit, grade }: Fault): number {
+  switch (grade?.kind) {
+    case 'conductance':
+      return edit.conductance!.find((c) => c.element === grade.element)!.siemens;
+    case 'bridge':
+      return edit.bridge![grade.index]!.siemens;
+    case 'gain':
+      return edit.gain!.find((g) => g.transistor === grade.transistor)!.factor;
+    default:
+      return Number.NaN;
+  }
+}
+
+/** Numbers of the other severities of a fault's mode in the table that lie on that side of it. */
+export function severitiesBeyond(table: FaultTable, fault: number, side: number): readonly number[] {
+  const { hypothesis, fault: own } = table.faults[fault]!;
+  const strength = strengthOf(own);
+  const beyond: number[] = [];
+  for (const step of [-1, 1])
+    for (let k = fault + step; table.faults[k]?.hypothesis === hypothesis; k += step)
+      if ((strengthOf(table.faults[k]!.fault) - strength) * side > 0) beyond.push(k);
+  return beyond;
+}
+
 /** The edit of a case; the deviation moves the severity of its first fault. */
 export function editOf(table: FaultTable, item: Case, deviation: number): Edit | undefined {
   const [first, second] = item.faults;

@@ -15,8 +15,13 @@ import type { FaultTable } from './table.ts';
 export const SCREEN_SHARE = 0.15;
 /** Firsts taken from each of the rankings. */
 const FIRSTS = 12;
-/** Seconds of each first that are solved in the condition of which the first explains least, and of these, those solved in all. */
-const CLOSELY = 400;
+/**
+ * Seconds of each first that are solved in the condition of which the first explains least: so many times the nets of the machine,
+ * within bounds; and of these, those solved in all.
+ */
+const CLOSE_WORK = 12_000;
+const LEAST_CLOSELY = 40;
+const MOST_CLOSELY = 400;
 const SECONDS = 10;
 /** Of seconds that read alike, so many are solved. */
 const MOST_ALIKE = 3;
@@ -24,6 +29,8 @@ const MOST_ALIKE = 3;
 const HEARSAY = 0.1;
 /** Pairs that are given to be weighed. */
 const WEIGHED = 30;
+/** A pair that could not come nearer to the best than this, whatever its second explained, is not looked for (natural log). */
+const BEHIND_LOG = 5;
 /** A reading is left unexplained by a first when its density is so far below that of its mean (natural log: 2 spreads). */
 const UNEXPLAINED_LOG = 2;
 /** A point that a fault moves by less is taken as left alone, volts. */
@@ -53,6 +60,7 @@ export interface PairQuestion {
   /** Single faults weighed in full, best first, with what each is expected to read. */
   readonly firsts: readonly {
     readonly item: Case;
+    readonly evidence: number;
     readonly mean: Float64Array;
     readonly sigma: Float64Array;
   }[];
@@ -61,6 +69,9 @@ export interface PairQuestion {
   readonly logShare: Float64Array;
   /** Log prior of a second fault's being there at all. */
   readonly logDouble: number;
+  /** Log posterior, but for what is common to all: of a sound unit's evidence without its prior, and the best of all weighed so far. */
+  readonly soundLog: number;
+  readonly bestLog: number;
   /** Log density of a residual of some variance, slips included. */
   readonly logOf: (residual: number, variance: number) => number;
 }
@@ -80,6 +91,10 @@ function graded(table: FaultTable, fault: number): number {
 /** The likeliest double faults, best first by a tolerant look at their solved points; at most WEIGHED. */
 export function likelyPairs(question: PairQuestion): Case[] {
   const { table, solver, data, sound, seen, logShare, logOf, logDouble, solvedPair } = question;
+  const closely = Math.max(
+    LEAST_CLOSELY,
+    Math.min(MOST_CLOSELY, Math.floor(CLOSE_WORK / table.netlist.nets.length)),
+  );
   const n = data.length;
   const moves = new Map<number, Float64Array>();
   const bySeen = new Map<number, SeenFault>();
@@ -95,7 +110,7 @@ export function likelyPairs(question: PairQuestion): Case[] {
     return found;
   };
   const variance = (i: number, move: number): number => sound.sigma[i]! ** 2 + (SCREEN_SHARE * move) ** 2;
-  const inFull = new Map<number, { readonly mean: Float64Array; readonly sigma: Float64Array }>();
+  const inFull = new Map<number, PairQuestion['firsts'][number]>();
   for (const w of question.firsts) if (w.item.faults.length === 1) inFull.set(w.item.faults[0]!, w);
   const severities = new Map<number, SeenFault[]>();
   for (const s of bySeen.values()) {
@@ -117,6 +132,8 @@ export function likelyPairs(question: PairQuestion): Case[] {
     const open: number[] = [];
     const missing = new Float64Array(table.conditions.length);
     let start = logShare[first]!;
+    let most =
+      (full ? full.evidence : question.soundLog + bySeen.get(first)!.log) + logShare[first]! + logDouble;
     for (let i = 0; i < n; i++) {
       const move = own[i]!;
       // Without an operating point the reading may be anything.
@@ -129,11 +146,13 @@ export function likelyPairs(question: PairQuestion): Case[] {
       base[i] = logOf(off[i]!, spread[i]!);
       start += base[i]!;
       const lost = logOf(0, spread[i]!) - base[i]!;
+      most += lost;
       if (lost < UNEXPLAINED_LOG) continue;
       open.push(i);
       missing[data[i]!.condition]! += lost;
     }
     if (open.length === 0) continue;
+    const hopeless = (second: number): boolean => most + logShare[second]! < question.bestLog - BEHIND_LOG;
     /** Log ratio of reading `i` with a second fault that moves it by `more` volts from where the first leaves it. */
     const gainOf = (i: number, more: number): number =>
       logOf(off[i]! - more, spread[i]! + (SCREEN_SHARE * more) ** 2) - base[i]!;
@@ -173,7 +192,7 @@ export function likelyPairs(question: PairQuestion): Case[] {
     const part = table.faults[first]!.fault.part;
     const ranked: { s: SeenFault; score: number }[] = [];
     for (const s of bySeen.values()) {
-      if (table.faults[s.fault]!.fault.part === part) continue;
+      if (table.faults[s.fault]!.fault.part === part || hopeless(s.fault)) continue;
       const second = movesOf(s.fault);
       let score = 0;
       for (const i of open) {
@@ -205,7 +224,7 @@ export function likelyPairs(question: PairQuestion): Case[] {
     for (const { s } of ranked) {
       const { hypothesis } = table.faults[s.fault]!;
       if (modes.has(hypothesis)) continue;
-      if (modes.size === CLOSELY) break;
+      if (modes.size === closely) break;
       modes.add(hypothesis);
       close.push(closeLook(s));
     }

@@ -17,7 +17,7 @@ import {
 } from './baseline.ts';
 import type { Datum } from './datum.ts';
 import type { Offset, Reach, Slope } from './grounds.ts';
-import { type Case, pointVolts } from './hypothesis.ts';
+import { type Case, pointVolts, severitiesBeyond } from './hypothesis.ts';
 import { likelyPairs, SCREEN_SHARE, type SeenFault } from './pair-search.ts';
 import {
   alongWays,
@@ -86,6 +86,8 @@ const STEP_VOLTS = 0.15;
 /** Between two such steps the severity is taken from a cubic, in finer steps. */
 const SEVERITY_STEP = 0.02;
 const LEADERS = 40;
+/** A severity is drawn no further than so many of its spreads while the table has another on that side. */
+const SEVERITY_MOST = 3;
 /** Others than the leaders are weighed in full when their estimate is within so much of the best (natural log), and so many at most. */
 const OTHERS_LOG = 7;
 const MOST_OTHERS = 60;
@@ -274,10 +276,12 @@ export class Weighing {
       else this.dropped++;
     }
     this.sortWeighed();
+    this.leaveFarSeverities();
     this.resolveForemost();
     this.addPairs(seen);
     const others = this.weighedOthers(screened.others);
     this.sortWeighed();
+    this.leaveFarSeverities();
 
     const learntSound = this.learnt.reduce((sum, x) => sum + x.normal, 0);
     const learntUnknown = this.learnt.reduce(
@@ -614,6 +618,45 @@ export class Weighing {
     return { leaders: [...leaders], others };
   }
 
+  /**
+   * Lets go of cases whose severity the readings draw so far away that another of the table's severities is nearer: there the
+   * model's error, which grows with the move, would be taken too small. Those others are weighed instead.
+   */
+  private leaveFarSeverities(): void {
+    const { table } = this;
+    const weighed = new Set(this.weighed.map((w) => w.item.faults.join(' ')));
+    const left = new Set<Weighed>();
+    for (const w of [...this.weighed]) {
+      const [first, second] = w.item.faults;
+      if (Math.abs(w.grade) <= SEVERITY_MOST || first === undefined) continue;
+      const beyond = severitiesBeyond(table, first, w.grade);
+      if (beyond.length === 0) continue;
+      left.add(w);
+      for (const fault of second === undefined ? beyond : []) {
+        if (weighed.has(`${fault}`)) continue;
+        weighed.add(`${fault}`);
+        const found = this.weighedCase({ faults: [fault], logPrior: this.logShare[fault]! });
+        if (found) this.weighed.push(found);
+      }
+    }
+    if (left.size === 0) return;
+    const kept = this.weighed.filter((w) => !left.has(w));
+    // Where all severities of a mode point away from themselves, the nearest stays.
+    const modes = new Set(kept.map((w) => this.modeOf(w)));
+    for (const w of [...left].sort((a, b) => Math.abs(a.grade) - Math.abs(b.grade) || rank(b) - rank(a)))
+      if (!modes.has(this.modeOf(w))) {
+        modes.add(this.modeOf(w));
+        kept.push(w);
+      }
+    this.weighed.splice(0, this.weighed.length, ...kept);
+    this.sortWeighed();
+  }
+
+  /** Parts and modes of a case, whatever its severities. */
+  private modeOf({ item }: Weighed): string {
+    return item.faults.map((f) => this.table.faults[f]!.hypothesis).join(' ');
+  }
+
   /** Weighs in full those of the others whose generous estimate would count. Returns the rest. */
   private weighedOthers(
     others: readonly { readonly fault: number; readonly log: number }[],
@@ -811,6 +854,8 @@ export class Weighing {
           } else value += byGrade * h;
         }
         const level = value;
+        // The model's error grows with what the fault moves at the severity that it has here.
+        if (place) move[i]! += byGrade * place.severity;
         // The table was made in its own room; how another one moves the points follows from the slopes.
         value += this.warmth(slope.row) * (grounds.room(d.ambient) - table.ambient);
         if (place) {
@@ -1064,6 +1109,8 @@ export class Weighing {
       seen,
       logShare: this.logShare,
       logDouble: Math.log(DOUBLE_PRIOR),
+      soundLog: this.soundCase.evidence,
+      bestLog: Math.max(rank(best), rank(this.soundCase)),
       logOf: (r, variance) => this.logOf(r, variance),
     });
     const found = pairs.flatMap((item) => this.weighedCase(item) ?? []);
