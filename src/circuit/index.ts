@@ -4,6 +4,17 @@
  * `transient` takes the solver. Knows nothing of faults, readings or probabilities, and keeps no files.
  */
 
+export {
+  breaksOf,
+  type DriveWave,
+  type EdgeShape,
+  formatWave,
+  nextBreak,
+  type ParsedWave,
+  parseWave,
+  voltsAt,
+  type WaveRefusal,
+} from '../machine/index.ts';
 export * from './devices/index.ts';
 export { type Edit, joinedEdits } from './edit.ts';
 export {
@@ -48,5 +59,3 @@ export {
   type TransientTask,
   transient,
 } from './transient/transient.ts';
-export { breaksOf, type DriveWave, type EdgeShape, nextBreak, voltsAt } from './wave/drive-wave.ts';
-export { formatWave, type ParsedWave, parseWave, type WaveRefusal } from './wave/wave-text.ts';

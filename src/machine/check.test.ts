@@ -447,7 +447,7 @@ describe('a machine folder', () => {
       'a reading of an unknown quantity',
       added('readings.csv', 'west,low,OUT,mV,0,,,,,'),
       'error unknown-word readings.csv 4 quantity',
-      'V, ohm, Vpp, s, Hz',
+      'V, ohm, high, low, average, Vpp, width, period, Hz, rise, fall, delay:POINT, moves, s',
     ],
     [
       'a reading without a value',

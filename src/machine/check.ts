@@ -5,6 +5,8 @@ import type { Board, FlowStage, Machine, Part, Point, Reading } from './model.ts
 import { suggestion } from './nearest.ts';
 import { boardsOf, netSet, partNamed, pinNamed, pinsByNet } from './nets.ts';
 import { KIND_RULES } from './part-kinds.ts';
+import { quantityOf } from './quantity.ts';
+import { isRunning } from './running.ts';
 import type { SheetContent } from './sheet.ts';
 import { BOARDS } from './sheets/boards.ts';
 import { CONDITIONS, type ConditionRow } from './sheets/conditions.ts';
@@ -197,6 +199,7 @@ function checkReadings(
   const units = new Set(machine.units.map(({ id }) => id));
   const instruments = new Set(machine.instruments.map(({ id }) => id));
   const names = new Set(machine.conditions.map(({ name }) => name));
+  const running = new Map(machine.conditions.map((condition) => [condition.name, isRunning(condition)]));
   const conditionsRead =
     (!files.has(CONDITIONS.file) || conditions.layout !== undefined) &&
     (!files.has(STATES.file) || states.layout !== undefined);
@@ -235,7 +238,18 @@ function checkReadings(
         `instrument ${shown(instrument)} does not stand in machine.json; taken as 10 Mohm`,
       );
     }
-    if (quantity === 'V' && headed && Math.abs(value) > 2 * highest + 5) {
+    const state = running.get(condition);
+    if (state !== undefined) checkQuantity(reading, row, state, machine, findings);
+    const of = quantityOf(quantity);
+    const from = of?.from;
+    if (from !== undefined && wiringRead && headed) {
+      if (!faults.has(from))
+        faults.set(from, pointFault(machine, from, findings.explains('unknown-point', file)));
+      const fault = faults.get(from);
+      if (fault !== undefined)
+        findings.error('unknown-point', { file, row, column: 'quantity', found: quantity }, fault);
+    }
+    if (of?.unit === 'V' && headed && Math.abs(value) > 2 * highest + 5) {
       findings.warning(
         'implausible',
         { file, row, column: 'value', found: String(value) },
@@ -251,6 +265,34 @@ function checkReadings(
       );
     }
   });
+}
+
+/** A level that stands still belongs to a static state, what a waveform tells to a running one. */
+function checkQuantity(
+  { quantity, condition }: Reading,
+  row: number,
+  running: boolean,
+  { conditions }: Machine,
+  findings: FindingList,
+): void {
+  const of = quantityOf(quantity);
+  if (of === undefined || of.states === (running ? 'running' : 'static')) return;
+  const place = { file: READINGS.file, row, column: 'quantity', found: quantity };
+  if (of.states === 'running') {
+    const others = conditions.filter(isRunning).map(({ name }) => name);
+    const mend = others.length > 0 ? `name a running one (${list(new Set(others))}), or` : 'either';
+    findings.error(
+      'wrong-kind',
+      place,
+      `${quantity} is told of a waveform, and nothing moves in state ${shown(condition)}; ${mend} give its drive a wave in conditions.csv, or write V for a level`,
+    );
+  } else if (of.states === 'static') {
+    findings.error(
+      'wrong-kind',
+      place,
+      `${quantity} is a level that stands still, and state ${shown(condition)} runs; write average for what a meter shows, or high and low`,
+    );
+  }
 }
 
 /** For each reading the row of the first one that says the same, 0 when it is that one itself. Hashed, since a key as a text costs more than all else. */

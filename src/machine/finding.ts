@@ -25,6 +25,7 @@ export type FindingCode =
   | 'bad-name'
   | 'bad-pins'
   | 'bad-date'
+  | 'bad-wave'
   | 'wrong-kind'
   | 'unused'
   | 'format'

@@ -60,13 +60,13 @@ export {
   untracedBoards,
 } from './nets.ts';
 export { KIND_RULES } from './part-kinds.ts';
+export { QUANTITIES, type Quantity, quantityOf, RUNNING_QUANTITIES } from './quantity.ts';
+export { isRunning } from './running.ts';
 export type { CaptureChannelRow, MachineCapture } from './sheets/captures.ts';
 export type { LogEntry } from './sheets/log.ts';
 export { LOG_KINDS, type LogKind } from './sheets/log.ts';
 export type { BoardPhotograph } from './sheets/photographs.ts';
 export type { Placement } from './sheets/placements.ts';
-export { type Quantity, quantityOf, RUNNING_QUANTITIES } from './quantity.ts';
-export { isRunning } from './running.ts';
 export { breaksOf, type DriveWave, type EdgeShape, nextBreak, voltsAt } from './wave/drive-wave.ts';
 export {
   type CapturedWave,

@@ -1,3 +1,6 @@
+import type { DriveWave } from './wave/drive-wave.ts';
+import type { CapturedWave } from './wave/wave-text.ts';
+
 /**
  * The description of a machine as plain values: what it is made of, the states it can be put in, where a
  * probe can go, and what has been read. Everything else in the program starts from these types.
@@ -111,10 +114,16 @@ export interface Instrument {
 /** A net that is fed in a condition: `volts` through `ohms`, 0 for a stiff source. */
 export interface Drive {
   readonly net: string;
+  /** Where it moves: what it rests at before time 0. */
   readonly volts: number;
   readonly ohms: number;
+  /** How it moves; left out where it stands still. */
+  readonly wave?: DriveWave | CapturedWave;
 }
-/** A net that is expected near `volts`: chooses between the stable states of a bistable circuit. */
+/**
+ * A net that is expected near `volts`: chooses between the stable states of a bistable circuit. In a running condition the
+ * net is held there before time 0 and let go then.
+ */
 export interface Hint {
   readonly net: string;
   readonly volts: number;
@@ -123,6 +132,8 @@ export interface Condition {
   readonly name: string;
   readonly drives: readonly Drive[];
   readonly hints: readonly Hint[];
+  /** Seconds that are looked at in a running condition; left out: what its drives make of it. */
+  readonly watch?: { readonly from: number; readonly to: number };
   /** How a unit is brought into it, in words; left out when nobody has written it down. */
   readonly steps?: string;
   /** What was noted beside the steps. */

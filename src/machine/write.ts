@@ -169,7 +169,7 @@ function sheetText<R>(
   if (records.length === 0) return undefined;
   // A column that nothing fills is left out, unless the format asks for it.
   const cells = records.map((record) => sheet.cells(record));
-  const optional = ['setting', 'caution'];
+  const optional = ['setting', 'caution', 'wave', 'watch'];
   const columns = sheet.columns.filter(
     (column) => !optional.includes(column) || cells.some((row) => row[column]),
   );

@@ -2,7 +2,10 @@
 import fc from 'fast-check';
 import {
   BUILT_IN_TYPES,
+  type CapturedWave,
   type DeviceType,
+  type Drive,
+  type DriveWave,
   defaultPoints,
   KIND_RULES,
   type Machine,
@@ -100,6 +103,15 @@ const uniqueBy = <T>(item: fc.Arbitrary<T>, key: (item: T) => unknown, maxLength
   fc.uniqueArray(item, { selector: key, maxLength });
 const volts = decimal(-1000, 1000);
 
+const wave: fc.Arbitrary<NonNullable<Drive['wave']>> = fc.oneof(
+  fc.tuple(volts, volts, decimal(1e-6, 1), fc.boolean()).map(([low, high, width, negative]): DriveWave => {
+    const shape = { edge: 'linear', rise: width / 4, fall: width / 2, delay: width } as const;
+    const turned = negative ? { negative } : {};
+    return { kind: 'pulses', low, high, width, period: 2 * width, ...shape, ...turned };
+  }),
+  fc.constant<CapturedWave>({ kind: 'capture', file: 'two words.csv', channel: 'CH1' }),
+);
+
 /** A machine but for its types, of which only those that are not built in are generated, so that a failure prints briefly. */
 export const sketch = fc.record({
   name,
@@ -126,8 +138,15 @@ export const sketch = fc.record({
   conditions: uniqueBy(
     fc.record({
       name,
-      drives: uniqueBy(fc.record({ net, volts, ohms: decimal(0, 1e6) }), (drive) => drive.net),
+      drives: uniqueBy(
+        fc.oneof(
+          fc.record({ net, volts, ohms: decimal(0, 1e6) }),
+          fc.record({ net, volts, ohms: decimal(0, 1e6), wave }),
+        ),
+        (drive) => drive.net,
+      ),
       hints: uniqueBy(fc.record({ net, volts }), (hint) => hint.net),
+      watch: maybe(fc.tuple(decimal(0, 10), decimal(11, 20)).map(([from, to]) => ({ from, to }))),
       ...{ steps: maybe(name), note: maybe(text.filter((t) => t !== '')) },
     }),
     (condition) => condition.name,
@@ -145,7 +164,7 @@ export const sketch = fc.record({
       unit: name,
       condition: name,
       point: net,
-      quantity: fc.constantFrom('V', 'ohm', 'Vpp', 's', 'Hz'),
+      quantity: fc.constantFrom('V', 'ohm', 'Vpp', 's', 'Hz', 'high', 'width', 'delay:A'),
       value: decimal(0, 1e5),
       uncertainty: maybe(decimal(1e-6, 10)),
       takenAt: fc.constantFrom(

@@ -108,6 +108,16 @@ describe('a record of version 1', () => {
     await record.close();
   });
 
+  it('keeps as a state’s watch what it had in a column of that name, which it did not know', async () => {
+    const path = written(1);
+    const old = new Sqlite(path);
+    old.exec(`UPDATE states SET extra = '{"watch":"5m","shelf":"B"}'`);
+    old.close();
+    const record = await openRecord(path, { clock });
+    expect((await record.sheet(1, 'states')).rows[0]!.cells).toMatchObject({ watch: '5m', shelf: 'B' });
+    await record.close();
+  });
+
   it('becomes one of today, like a new one', async () => {
     const path = written(1);
     await (await openRecord(path, { clock })).close();

@@ -8,11 +8,10 @@
  * @source C. W. Gear, Numerical Initial Value Problems in Ordinary Differential Equations, Prentice-Hall 1971, error
  * constants of the rules and their estimate by a predictor (from memory)
  */
-import type { Condition, Hint } from '../../machine/index.ts';
+import { type Condition, type DriveWave, type Hint, nextBreak, voltsAt } from '../../machine/index.ts';
 import type { Edit } from '../edit.ts';
 import type { CircuitSolver } from '../operating-point.ts';
 import { type Structure, structureOf } from '../structure.ts';
-import { type DriveWave, nextBreak, voltsAt } from '../wave/drive-wave.ts';
 import { type ResistiveDrive, StepEquations } from './equations.ts';
 import { Recorder } from './recorder.ts';
 import { type Storage, storageOf } from './storage.ts';

@@ -1,24 +1,37 @@
 import { shown } from '../finding.ts';
 import type { Reading } from '../model.ts';
+import { QUANTITIES, type Quantity, quantityOf } from '../quantity.ts';
 import type { Sheet } from '../sheet.ts';
 import { type NumberWish, numberText, type SheetRow } from '../sheet-row.ts';
 
-/** The quantities that a reading can be of, with what is possible at all. */
-const QUANTITIES: Readonly<Record<string, NumberWish>> = {
-  V: { unit: 'V', from: -100_000, to: 100_000, wanted: 'volts, not beyond 100 kV' },
+const VOLTS: NumberWish = { unit: 'V', from: -100_000, to: 100_000, wanted: 'volts, not beyond 100 kV' };
+const SECONDS: NumberWish = { unit: 's', from: 0, to: 1e9, wanted: 'seconds, not below 0' };
+
+/** What is possible at all, by quantity. */
+const VALUES: Readonly<Record<string, NumberWish>> = {
+  V: VOLTS,
   ohm: { unit: 'Ω', from: 0, to: 1e15, wanted: 'ohms, not below 0' },
+  high: VOLTS,
+  low: VOLTS,
+  average: VOLTS,
   Vpp: { unit: 'V', from: 0, to: 200_000, wanted: 'volts from peak to peak, not below 0' },
-  s: { unit: 's', from: -1e9, to: 1e9, wanted: 'seconds' },
+  width: SECONDS,
+  period: SECONDS,
   Hz: { unit: 'Hz', from: 0, to: 1e12, wanted: 'hertz, not below 0' },
+  rise: SECONDS,
+  fall: SECONDS,
+  delay: { unit: 's', from: -1e9, to: 1e9, wanted: 'seconds' },
+  moves: { from: 0, to: 1, wanted: '1 where it moves, 0 where it stands still' },
+  s: { unit: 's', from: -1e9, to: 1e9, wanted: 'seconds' },
 };
 
 const UNCERTAINTY: NumberWish = { from: 0, to: 1e15, wanted: 'a standard uncertainty, more than 0' };
-const UNCERTAINTIES: Readonly<Record<string, NumberWish>> = Object.fromEntries(
-  Object.entries(QUANTITIES).map(([quantity, { unit }]) => [
-    quantity,
-    { ...(unit ? { unit } : {}), ...UNCERTAINTY },
-  ]),
-);
+/** What an empty uncertainty stands for, in words. */
+const USUALLY: Readonly<Record<string, string>> = {
+  V: '1 % of the reading plus 10 mV',
+  volts: '3 % of the reading plus 30 mV',
+  seconds: '3 % of the reading plus 20 ns',
+};
 
 /** readings.csv: what was measured. Several readings of one thing are all kept. */
 export const READINGS: Sheet<Reading> = {
@@ -58,26 +71,37 @@ function reading(row: SheetRow): Reading | undefined {
   const unit = row.needed('unit', 'the id of the unit that was read');
   const condition = row.needed('condition', 'the condition in which it was read');
   const point = row.needed('point', 'a net, or a pin BOARD/REF.pin');
-  const quantity = row.needed('quantity', `one of ${Object.keys(QUANTITIES).join(', ')}`);
-  const wish = Object.hasOwn(QUANTITIES, quantity) ? QUANTITIES[quantity] : undefined;
-  if (wish === undefined && quantity !== '') {
-    const meant = row.suggestion('unknown-word', quantity, Object.keys(QUANTITIES));
+  const name = row.needed('quantity', `one of ${QUANTITIES.join(', ')}`);
+  const quantity = quantityOf(name);
+  if (quantity === undefined && name !== '') {
+    const meant = row.suggestion('unknown-word', name, QUANTITIES);
     row.error(
       'unknown-word',
       'quantity',
-      `quantity ${shown(quantity)} is not known; it is one of ${Object.keys(QUANTITIES).join(', ')}${meant}`,
+      `quantity ${shown(name)} is not known; it is one of ${QUANTITIES.join(', ')}${meant}`,
     );
   }
   row.needed('value', 'the value that was read');
-  const value = wish === undefined ? undefined : row.number('value', wish);
-  const uncertainty = row.number('uncertainty', UNCERTAINTIES[quantity] ?? UNCERTAINTY);
+  const value = quantity === undefined ? undefined : readValue(row, quantity);
+  const unitOf = quantity?.unit;
+  const uncertainty = row.number('uncertainty', {
+    ...(unitOf === undefined ? {} : { unit: unitOf }),
+    ...UNCERTAINTY,
+  });
   if (uncertainty === 0) {
+    const usually = USUALLY[name] ?? USUALLY[unitOf === 'V' ? 'volts' : 'seconds'];
     row.error(
       'out-of-range',
       'uncertainty',
-      'no reading is without uncertainty; leave it empty for 1 % of the reading plus 10 mV',
+      `no reading is without uncertainty; leave it empty for ${usually}`,
     );
   }
+  if (quantity?.name === 'moves' && uncertainty !== undefined)
+    row.warning(
+      'unused',
+      'uncertainty',
+      'whether a point moves has no uncertainty in figures; it is not used',
+    );
   const takenAt = moment(row);
   const ambient = row.number('ambient', ROOM);
   if (value === undefined || unit === '' || condition === '' || point === '') return undefined;
@@ -85,7 +109,7 @@ function reading(row: SheetRow): Reading | undefined {
     unit,
     condition,
     point,
-    quantity,
+    quantity: quantity!.from === undefined ? name : `delay:${quantity!.from}`,
     value,
     uncertainty: uncertainty === 0 ? undefined : uncertainty,
     takenAt,
@@ -93,6 +117,13 @@ function reading(row: SheetRow): Reading | undefined {
     instrument: row.name('instrument'),
     note: row.raw('note'),
   };
+}
+
+function readValue(row: SheetRow, { name }: Quantity): number | undefined {
+  const value = row.number('value', VALUES[name]);
+  if (name !== 'moves' || value === undefined || Number.isInteger(value)) return value;
+  row.error('out-of-range', 'value', `a point moves or it does not: write ${VALUES.moves!.wanted}`);
+  return undefined;
 }
 
 /** A room that a person and a machine of the period can be in. */

@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { DriveWave } from './drive-wave.ts';
-import { formatWave, parseWave } from './wave-text.ts';
+import { type CapturedWave, formatWave, parseWave } from './wave-text.ts';
 
-function parsed(text: string): DriveWave {
+function parsed(text: string): DriveWave | CapturedWave {
   const wave = parseWave(text);
   if (!wave.ok) throw new Error(`${text}: ${wave.reason}`);
   return wave.value;
@@ -41,6 +41,11 @@ describe('a wave in a cell', () => {
       instants: [0, 1e-3, 5e-3],
       volts: [0, -6, -6],
     });
+    expect(parsed('capture "town step.csv" CH1')).toEqual({
+      kind: 'capture',
+      file: 'town step.csv',
+      channel: 'CH1',
+    });
     expect(parsed('pulses low=0 high=1 width=1 period=2 count=8')).toMatchObject({ count: 8 });
   });
 
@@ -65,8 +70,42 @@ describe('a wave in a cell', () => {
     ['samples 0', 'wave-word', '0'],
     ['samples 0:0 repeat', 'wave-missing', ''],
     ['samples 0:0 1m:x', 'wave-value', '1m:x'],
+    ['capture town.csv', 'wave-missing', ''],
+    ['capture town.csv CH1 CH2', 'wave-word', 'CH2'],
+    ['capture "town.csv CH1', 'wave-word', '"town.csv CH1'],
   ])('that is wrong, %s, is refused with its word', (text, code, word) => {
     expect(parseWave(text)).toMatchObject({ ok: false, code, word });
+  });
+
+  it('is a wave or is refused with a word of it, whatever the text', () => {
+    const word = fc.constantFrom(
+      ...[
+        'pulses',
+        'bits',
+        'samples',
+        'capture',
+        '1011',
+        'low=-6',
+        'high=0',
+        'width=20u',
+        'period=1m',
+        'edge=0',
+      ],
+      ...['bit=1u', 'count=2', 'repeat', 'negative', '0:1', '1m:2', '-6,2', '"', 'x=', '=', 'exponential'],
+    );
+    fc.assert(
+      fc.property(
+        fc.oneof(
+          fc.array(word).map((words) => words.join(' ')),
+          fc.string(),
+        ),
+        (text) => {
+          const wave = parseWave(text);
+          if (wave.ok) expect(parsed(formatWave(wave.value))).toEqual(wave.value);
+          else expect(text).toContain(wave.word.replace(/=$/, ''));
+        },
+      ),
+    );
   });
 
   const volts = fc.integer({ min: -2000, max: 2000 }).map((n) => n / 100);
@@ -83,11 +122,12 @@ describe('a wave in a cell', () => {
         (low, high, a, b, flag, edge) => {
           const common = { low, high, delay: flag ? a : 0, edge, rise: a / 2, fall: flag ? a / 2 : a / 4 };
           const turned = flag ? { negative: true } : {};
-          const list: DriveWave[] = [
+          const list: (DriveWave | CapturedWave)[] = [
             { kind: 'constant', volts: low },
             { kind: 'pulses', width: a, period: a + 2 * b + a, ...common, ...turned },
             { kind: 'bits', bits: '0110', bit: a, ...common, ...turned, ...(flag ? { repeat: true } : {}) },
             { kind: 'samples', instants: [0, a, a + b], volts: [low, high, low] },
+            { kind: 'capture', file: flag ? 'a b.csv' : 'a.csv', channel: 'CH 1' },
           ];
           for (const wave of list) expect(parsed(formatWave(wave))).toEqual(wave);
         },

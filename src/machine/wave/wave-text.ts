@@ -5,9 +5,10 @@
  *   pulses low=-6 high=0 width=20u period=100u rise=1u fall=1u delay=5u count=8
  *   bits 1011 bit=10u low=-6 high=0 edge=0.5u repeat
  *   samples 0:0 1m:-6 5m:-6 6m:0 repeat
+ *   capture town-step.csv CH1
  *
  * Words in any order after the first; `edge=` is rise and fall in one; `exponential` makes them time constants;
- * `negative` turns pulse and logic around.
+ * `negative` turns pulse and logic around. A name with spaces stands in quotation marks.
  */
 import { formatValue, parseValue } from '../../quantity/index.ts';
 import type { DriveWave } from './drive-wave.ts';
@@ -19,7 +20,15 @@ export interface WaveRefusal {
   readonly word: string;
   readonly reason: string;
 }
-export type ParsedWave = { readonly ok: true; readonly value: DriveWave } | WaveRefusal;
+
+/** A wave that was captured: a channel of one of the folder's captures. */
+export interface CapturedWave {
+  readonly kind: 'capture';
+  readonly file: string;
+  /** By name, or by number from 1. */
+  readonly channel: string;
+}
+export type ParsedWave = { readonly ok: true; readonly value: DriveWave | CapturedWave } | WaveRefusal;
 
 const WORDS = {
   pulses: ['low', 'high', 'width', 'period', 'delay', 'count', 'rise', 'fall', 'edge'],
@@ -42,7 +51,26 @@ export function parseWave(text: string): ParsedWave {
   }
   if (kind === 'pulses' || kind === 'bits') return parsedEdged(kind, words.slice(1));
   if (kind === 'samples') return parsedSamples(words.slice(1));
-  return refused('wave-kind', kind, `“${kind}” is neither volts nor one of pulses, bits, samples`);
+  if (kind === 'capture') return parsedCapture(text.trim().slice(kind.length));
+  return refused('wave-kind', kind, `“${kind}” is neither volts nor one of pulses, bits, samples, capture`);
+}
+
+const NAME = /"([^"]+)"|([^\s"]+)/y;
+
+function parsedCapture(text: string): ParsedWave {
+  const names: string[] = [];
+  for (let rest = text.trim(); rest !== ''; ) {
+    NAME.lastIndex = 0;
+    const found = NAME.exec(rest);
+    if (found === null || names.length === 2)
+      return refused('wave-word', rest, `“${rest}” is too much: capture takes a file and a channel`);
+    names.push(found[1] ?? found[2]!);
+    rest = rest.slice(found[0].length).trim();
+  }
+  const [file, channel] = names;
+  if (file === undefined || channel === undefined)
+    return refused('wave-missing', '', 'capture needs the name of a file and of a channel');
+  return { ok: true, value: { kind: 'capture', file, channel } };
 }
 
 function parsedEdged(kind: 'pulses' | 'bits', words: readonly string[]): ParsedWave {
@@ -150,8 +178,12 @@ function plain(value: number): string {
 }
 
 /** The text that `parseWave` reads as this wave. */
-export function formatWave(wave: DriveWave): string {
+export function formatWave(wave: DriveWave | CapturedWave): string {
   if (wave.kind === 'constant') return plain(wave.volts);
+  if (wave.kind === 'capture') {
+    const names = [wave.file, wave.channel].map((name) => (/\s/.test(name) ? `"${name}"` : name));
+    return ['capture', ...names].join(' ');
+  }
   if (wave.kind === 'samples') {
     const pairs = Array.from(wave.instants, (t, i) => `${plain(t)}:${plain(wave.volts[i]!)}`);
     return ['samples', ...pairs, ...(wave.repeat ? ['repeat'] : [])].join(' ');
