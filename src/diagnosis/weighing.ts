@@ -7,51 +7,21 @@
  */
 import { repairedRates, STAGE_RATE } from '../faults/index.ts';
 import type { Machine } from '../machine/index.ts';
-import {
-  Baseline,
-  LIKE_VOLTS,
-  MODEL_NET,
-  MODEL_SIGMA,
-  type SoundDatum,
-  sameButReadings,
-} from './baseline.ts';
+import { Baseline, type SoundDatum, sameButReadings } from './baseline.ts';
+import { CaseModels, type Prepared } from './case-model.ts';
 import type { Datum } from './datum.ts';
-import type { Offset, Reach, Slope } from './grounds.ts';
 import { type Case, pointVolts, severitiesBeyond } from './hypothesis.ts';
-import { likelyPairs, SCREEN_SHARE, type SeenFault } from './pair-search.ts';
-import {
-  alongWays,
-  type Evidence,
-  evidenceOf,
-  explained,
-  type Factored,
-  factored,
-  inverseCovariance,
-  type LooseWay,
-} from './robust-evidence.ts';
+import { DENSE_MOST, highest, Looks, logDensity, SLIP_RATE, single } from './looks.ts';
+import { likelyPairs, type SeenFault } from './pair-search.ts';
+import { alongWays, type Evidence, evidenceOf, explained, inverseCovariance } from './robust-evidence.ts';
 import { netOfPoint } from './site.ts';
-import { type Deviations, NO_ROW, type Row, rowTimes } from './sparse-gaussian.ts';
+import { type Deviations, rowTimes } from './sparse-gaussian.ts';
 import { type Flow, flowOf, learntSigma, type Stage, spoilt } from './stage.ts';
 import { steadily } from './steadily.ts';
 import type { FaultTable } from './table.ts';
 
-/** Probability that a reading is a slip of the probe, and that a reading is beyond an unknown fault's reach. */
-const SLIP_RATE = 0.002;
+/** Probability that a reading is beyond an unknown fault's reach. */
 const UNKNOWN_RATE = 0.12;
-/** Nets at which the model is off by more than MODEL_SIGMA, and by how much then: stages at the edge of saturation, leakages. */
-const MISFIT_RATE = 0.02;
-const MISFIT_VOLTS = 0.35;
-/** Readings of a net share a misfit when no wider gap parts their levels. */
-const LEVEL_VOLTS = 0.3;
-/** Leakages far above the usual: how many of them, and the spread that these have beyond the usual one, in usual spreads. */
-const LEAKY_RATE = 0.1;
-const LEAKY_SPREADS = 3;
-/** Share of the model's variance that all points of one kind on a unit have in common, and how near in level these are. */
-const MODEL_KIND = 0.25;
-const KIND_VOLTS = 0.12;
-/** Model error of what a fault moves, as a share of the move: of each reading by itself, and of all together (the fault's strength). */
-const MOVE_SHARE = 0.035;
-const MOVE_COMMON = 0.04;
 /** Prior probabilities before any reading, of a unit believed faulty. */
 const SOUND_PRIOR = { faulty: 0.35, unknown: 0.5, healthy: 0.85 } as const;
 const UNEXPLAINED_PRIOR = 0.01;
@@ -61,30 +31,12 @@ const DOUBLE_PRIOR = 0.03;
 const PAIR_CHI = 0.4;
 /** Shares of its readings that a bad stage may get wrong, alike in probability. */
 const SPOILT_SHARES = [0.1, 0.3, 0.6, 0.9];
-/** So far off, in spreads and in volts, a reading is no matter of noise or of the model. */
-const GROSS_Z = 7;
-const GROSS_VOLTS = 0.6;
-/** Parts whose company is looked for when the readings are chosen, and how many faults for each. */
-const BESIDE_PARTS = 3;
-const BESIDE = 8;
-/** Weight of a left-out reading: taken one by one they say more than they know together. */
-const LEFT_WEIGHT = 0.4;
 const REMARK_VOLTS = 1;
 /** A case so far below the best (natural log) is not weighed again for a change that cannot bring it up; what a change of one reading can. */
 const HOPELESS_LOG = 30;
 const CHANGE_LOG = 20;
 /** With so few readings a case costs next to nothing, and all are weighed again. */
 const FEW_READINGS = 60;
-/** Prepared cases are kept up to so many numbers, and each until so many of its readings are surer or less sure than they were. */
-const MOST_NUMBERS = 6e6;
-const MOST_WIDER = 4;
-/** What logs of the tolerant look are rounded to, so that their sums are exact. */
-const LOG_SHARE = 2 ** -28;
-/** Cases are solved again at deviations in steps of so many spreads, or of so many volts at the net that feels them most. */
-const STEP_SPREADS = 0.5;
-const STEP_VOLTS = 0.15;
-/** Between two such steps the severity is taken from a cubic, in finer steps. */
-const SEVERITY_STEP = 0.02;
 const LEADERS = 40;
 /** A severity is drawn no further than so many of its spreads while the table has another on that side. */
 const SEVERITY_MOST = 3;
@@ -93,8 +45,6 @@ const OTHERS_LOG = 7;
 const MOST_OTHERS = 60;
 const RESOLVED = 10;
 const RESOLVED_PAIRS = 6;
-/** At most so many readings are weighed with their full covariance. */
-const DENSE_MOST = 150;
 
 /** A case with its evidence. */
 export interface Weighed {
@@ -115,52 +65,6 @@ export interface Weighed {
   readonly sigma: Float64Array;
   /** By how much the readings lower the variance of what depends on the deviations like this under the case: covariance times its row, V². */
   readonly explains: (shared: Float64Array) => number;
-}
-
-interface Linear {
-  /** Expected value at theta = 0 and severity deviation 0. */
-  readonly mu: Float64Array;
-  readonly rows: readonly Row[];
-  readonly rest: Float64Array;
-  readonly grade: Float64Array;
-  /** How far the case moves each datum from the sound value; NaN without an operating point. */
-  readonly move: Float64Array;
-  /** Which rows differ from the sound ones. */
-  readonly own: Uint8Array;
-  /** Where it is linearised: the slopes of the nets that the case moves, by condition. */
-  readonly places: readonly { readonly condition: number; readonly slopes: readonly Slope[] }[];
-}
-
-/** Where a case is linearised in a condition. */
-interface Around {
-  /** The nearest step, undefined at nominal parts, and its severity. */
-  readonly at: Offset | undefined;
-  readonly grade: number;
-  /** The step on the other side of the severity; undefined where there is none. */
-  readonly beside: { readonly at: Offset | undefined; readonly grade: number } | undefined;
-  readonly severity: number;
-  readonly key: string;
-}
-
-/** A case with all that its evidence needs and that the values of the readings leave alone. */
-interface Prepared {
-  readonly linear: Linear;
-  /** Covariance of all but the readings' own noise as the root of the deviations has it. */
-  readonly root: Deviations;
-  readonly rooted: Float64Array;
-  /** Mean at the deviations' zero. */
-  readonly level: Float64Array;
-  readonly mean: Float64Array;
-  /** Of each reading without its own noise, and the noise that `ready` is made with. */
-  readonly variance: Float64Array;
-  readonly noise: Float64Array;
-  /** How its readings may be off together: the model at a net's level (so many: `levels`), then leakages. */
-  readonly ways: readonly LooseWay[];
-  readonly levels: number;
-  /** How sure the covariance is of each way; undefined until asked for. */
-  along: Float64Array | undefined;
-  /** Undefined where the covariance is not positive definite. */
-  readonly ready: Factored | undefined;
 }
 
 export class Weighing {
@@ -190,17 +94,13 @@ export class Weighing {
   /** Width of what a slip or an unknown fault may read, volts. */
   readonly range: number;
   /** What readings that were left out say against a fault, as a log ratio (negative). */
-  private readonly leftOut = new Map<number, number>();
+  private leftOut: ReadonlyMap<number, number> = new Map();
   gaussian: Deviations;
-  private soundLinear: Linear;
   /** How often each hypothesis of the table fails, the repairs on record counted. */
   private readonly rates: Float64Array;
   private readonly logShare: Float64Array;
-  /** The tolerant look at each reading, and the sums of each fault's logs over all of them. */
-  private readonly looks = new Map<Datum['reading'], Look>();
-  private sums: Float64Array;
-  private cases = new Map<string, Prepared>();
-  private casesBefore = new Map<string, Prepared>();
+  private readonly looks: Looks;
+  private models!: CaseModels;
   /** Cases at nominal parts with the evidence found, and how much more it may be by now. */
   private weighedBefore = new Map<string, { readonly w: Weighed; readonly slack: number }>();
   private readonly weighedNow = new Map<string, { readonly w: Weighed; readonly slack: number }>();
@@ -225,14 +125,13 @@ export class Weighing {
     ];
     this.range = Math.max(5, 1.2 * (Math.max(...volts) - Math.min(...volts)));
     this.gaussian = this.baseline.gaussian;
-    this.soundLinear = soundLinearOf([]);
     this.flow = flowOf(machine);
     this.learnt = this.baseline.learntOnly.flatMap((d) => {
       const twin = this.baseline.twinAt(d.condition, d.site);
       if (twin === undefined) return [];
       const sigma = Math.hypot(learntSigma(twin), Math.sqrt(d.variance));
       const { net } = netOfPoint(machine, d.site.point);
-      const normal = this.logOf(d.value - twin, sigma * sigma);
+      const normal = logDensity(d.value - twin, sigma * sigma, this.range);
       return [{ datum: d, net, twin, sigma, normal }];
     });
     // By the machine and not by the table: a repair on record moves the rates and leaves every level as it is.
@@ -247,21 +146,21 @@ export class Weighing {
       table.faults,
       ({ fault, hypothesis }) => faulty + Math.log((rates[hypothesis]! / total) * fault.share),
     );
-    this.sums = new Float64Array(0);
+    this.looks = new Looks(this.baseline, this.logShare, this.range, this.previous?.looks);
     this.weigh(Math.log(soundPrior), faulty);
     this.previous = undefined;
     this.baseline.settle();
     this.weighedBefore = new Map();
-    this.casesBefore = new Map();
+    this.models.settle();
   }
 
   private weigh(logSound: number, logFaulty: number): void {
-    this.sums = this.look();
-    if (this.data.length > DENSE_MOST) this.narrow();
-    this.soundLinear = soundLinearOf(this.data);
-    const seen = this.seenFaults();
+    if (this.data.length > DENSE_MOST)
+      ({ data: this.data, gaussian: this.gaussian, leftOut: this.leftOut } = this.looks.narrowed());
+    const seen = this.looks.seenFaults(this.data);
+    this.models = new CaseModels(this.baseline, this.gaussian, this.data, this.range);
     this.takeCases();
-    const prepared = this.prepared({ faults: [], logPrior: 0 });
+    const prepared = this.models.prepared({ faults: [], logPrior: 0 });
     const sound = this.evidence({ faults: [], logPrior: logSound }, prepared, SLIP_RATE)!;
     this.soundCase = sound;
     const unknown = this.evidence({ faults: [], logPrior: 0 }, prepared, UNKNOWN_RATE)!;
@@ -360,242 +259,17 @@ export class Weighing {
     });
     if (!same) return;
     let changed = 0;
-    for (const [reading, look] of this.looks) if (before.looks.get(reading) !== look) changed++;
-    const slack = CHANGE_LOG * (changed + Math.abs(before.looks.size - this.looks.size));
+    const looks = this.looks.of;
+    for (const [reading, look] of looks) if (before.looks.of.get(reading) !== look) changed++;
+    const slack = CHANGE_LOG * (changed + Math.abs(before.looks.of.size - looks.size));
     if (this.data.length > FEW_READINGS)
       for (const [key, old] of before.weighedNow)
         this.weighedBefore.set(key, { w: old.w, slack: old.slack + slack });
-    if (2 * before.cases.size * this.data.length ** 2 > MOST_NUMBERS) return;
-    if (!before.baseline.teachesAs(this.baseline)) return;
-    if (before.gaussian === this.gaussian) this.cases = before.cases;
-    else this.casesBefore = before.cases;
+    this.models.takeOver(before.models);
   }
 
   private sortWeighed(): void {
     steadily(this.weighed, rank, ({ item }) => item.faults);
-  }
-
-  /** What a reading is off a sound unit's mean, and with which variance. */
-  private marginal(d: SoundDatum): { r: number; variance: number } {
-    const model = this.baseline.modelAt(d.condition, d.site.net);
-    return {
-      r: d.value - d.expected - rowTimes(d.row, this.gaussian.mean) - model.offset,
-      variance: rowTimes(d.row, this.gaussian.covariance(d.row)) + d.variance + d.rest + model.variance,
-    };
-  }
-
-  /** Log density of a residual, slips included. */
-  private logOf(r: number, variance: number): number {
-    return Math.log(
-      ((1 - SLIP_RATE) * Math.exp((-0.5 * r * r) / variance)) / Math.sqrt(2 * Math.PI * variance) +
-        SLIP_RATE / this.range,
-    );
-  }
-
-  /**
-   * A first, tolerant look at every fault: the log ratio of all readings' densities against sound as if they were independent.
-   * Sums of whole shares of LOG_SHARE, so that they do not depend on the order in which readings came and went.
-   */
-  private look(): Float64Array {
-    const before = this.previous?.baseline.teachesAs(this.baseline) ? this.previous.looks : undefined;
-    const known = new Set<Look>();
-    for (const d of this.data) {
-      const old = before?.get(d.reading);
-      if (old?.d === d) known.add(old);
-      this.looks.set(d.reading, old?.d === d ? old : this.lookAt(d));
-    }
-    // From the sums before, where that is shorter.
-    const from = known.size > this.data.length / 2 ? this.previous! : undefined;
-    const sums = from ? from.sums.slice() : new Float64Array(this.table.faults.length);
-    const add = ({ reach, logs }: Look, sign: 1 | -1): void => {
-      for (let k = 0; k < logs.length; k++) sums[reach.faults[k]!]! += sign * logs[k]!;
-    };
-    if (from) for (const look of from.looks.values()) if (!known.has(look)) add(look, -1);
-    for (const look of this.looks.values()) if (!from || !known.has(look)) add(look, 1);
-    return sums;
-  }
-
-  private lookAt(d: SoundDatum): Look {
-    const { r, variance } = this.marginal(d);
-    const reach = this.baseline.grounds.reach(d.condition, d.site);
-    const base = this.logOf(r, variance);
-    const nothing = Math.log(0.5 * Math.exp(base) + 0.5 / this.range) - base;
-    const logs = new Float64Array(reach.faults.length);
-    for (let k = 0; k < logs.length; k++) {
-      const move = reach.moves[k]!;
-      let log = 0;
-      if (Number.isNaN(move)) log = nothing;
-      else if (this.isFelt(move, variance))
-        log = this.logOf(r - move, variance + (SCREEN_SHARE * move) ** 2) - base;
-      logs[k] = Math.round(log / LOG_SHARE) * LOG_SHARE;
-    }
-    return { d, r, variance, reach, logs };
-  }
-
-  private isFelt(move: number, variance: number): boolean {
-    return Math.abs(move) >= 2e-3 && move * move >= 0.0025 * variance;
-  }
-
-  /** What each fault does to the readings that are weighed. Faults that move none have no entry in `touched`. */
-  private seenFaults(): SeenFault[] {
-    const list = this.table.faults.map((_, fault) => ({
-      fault,
-      touched: [] as number[],
-      moves: [] as number[],
-      logs: [] as number[],
-      log: this.sums[fault]!,
-    }));
-    this.data.forEach((d, i) => {
-      const { reach, logs, variance } = this.looks.get(d.reading)!;
-      for (let k = 0; k < logs.length; k++) {
-        const move = reach.moves[k]!;
-        if (!Number.isNaN(move) && !this.isFelt(move, variance)) continue;
-        const s = list[reach.faults[k]!]!;
-        s.touched.push(i);
-        s.moves.push(move);
-        s.logs.push(logs[k]!);
-      }
-    });
-    return list;
-  }
-
-  /**
-   * Of many readings, keeps those that part the leading faults best and lets the ones that no leader moves condition
-   * the deviations beforehand. The choice looks at what faults would do, not at how far a reading is off, so that it
-   * does not make a sound unit look bad. Readings that a leader moves but that were not chosen are left out, but for what
-   * they say against a fault.
-   */
-  private narrow(): void {
-    const first = highest(this.sums, 40, (fault) => this.sums[fault]! !== 0, this.logShare);
-    const leaders = this.touchedBy(first);
-    const n = this.data.length;
-    const nets = this.table.netlist.nets.length;
-    const gaussians = this.data.map((d) => this.looks.get(d.reading)!);
-    const worth = new Float64Array(n);
-    const moved = new Uint8Array(n);
-    const chosen = new Set<number>();
-    /** Pins of one wire say nearly the same: how often each wire is chosen in each condition. */
-    const placed = new Map<number, number>();
-    const place = (i: number): number => this.data[i]!.condition * nets + this.data[i]!.site.net;
-    const choose = (i: number): void => {
-      if (chosen.has(i)) return;
-      chosen.add(i);
-      placed.set(place(i), (placed.get(place(i)) ?? 0) + 1);
-    };
-    const rate = (
-      s: { touched: readonly number[]; moves: readonly number[] },
-      rank: number,
-      count: number,
-    ) => {
-      const rated = s.touched.map((i, k) => {
-        const move = s.moves[k]!;
-        const z = Number.isNaN(move) ? 3 : Math.min(6, Math.abs(move) / Math.sqrt(gaussians[i]!.variance));
-        // Of many that are moved alike, some from all states.
-        const turn = (0.618034 * i) % 1;
-        moved[i] = 1;
-        worth[i]! += z / (4 + rank);
-        return { i, z: z + turn };
-      });
-      rated.sort((a, b) => b.z - a.z);
-      for (const { i } of rated.slice(0, count)) choose(i);
-    };
-    leaders.forEach((s, rank) => {
-      rate(s, rank, rank < 10 ? 8 : 3);
-    });
-    for (const s of this.touchedBy(this.besideLeaders(first, leaders))) rate(s, 10, 4);
-    // A reading that is off beyond all noise and that no leader moves asks for a second fault.
-    gaussians.forEach((g, i) => {
-      const gross = Math.abs(g.r) > Math.max(GROSS_VOLTS, GROSS_Z * Math.sqrt(g.variance));
-      if (moved[i] === 0 && gross && chosen.size < DENSE_MOST - 20) {
-        choose(i);
-        moved[i] = 1;
-      }
-    });
-    const rest = Array.from(worth, (w, i) => ({ w, i })).filter((x) => x.w > 0 && !chosen.has(x.i));
-    rest.sort((a, b) => b.w - a.w);
-    for (let most = 1; chosen.size < DENSE_MOST && chosen.size < n; most++) {
-      const before = chosen.size;
-      for (const { i } of rest) {
-        if (chosen.size >= DENSE_MOST) break;
-        if ((placed.get(place(i)) ?? 0) < most) choose(i);
-      }
-      if (chosen.size === before && most > 12) break;
-    }
-    const own = [...chosen].slice(0, DENSE_MOST).sort((a, b) => a - b);
-    this.gaussian = this.baseline.conditionedOn(this.data.filter((_, i) => moved[i] === 0));
-    this.data = own.map((i) => this.data[i]!);
-    // What the readings that were left out say against a fault.
-    const left = this.sums.slice();
-    for (const d of this.data) {
-      const { reach, logs } = this.looks.get(d.reading)!;
-      for (let k = 0; k < logs.length; k++) left[reach.faults[k]!]! -= logs[k]!;
-    }
-    left.forEach((log, fault) => {
-      if (log < 0) this.leftOut.set(fault, LEFT_WEIGHT * log);
-    });
-  }
-
-  /** Faults that explain best what each of the foremost parts leaves alone: where two have failed, the second may be among them. */
-  private besideLeaders(
-    leaders: readonly number[],
-    touched: readonly { readonly touched: readonly number[] }[],
-  ): number[] {
-    const { table } = this;
-    const partOf = (fault: number): string => table.faults[fault]!.fault.part;
-    const parts = new Set<string>();
-    const found = new Set<number>();
-    for (const [rank, leader] of leaders.entries()) {
-      if (parts.size === BESIDE_PARTS) break;
-      if (parts.has(partOf(leader))) continue;
-      parts.add(partOf(leader));
-      const left = this.sums.slice();
-      for (const i of touched[rank]!.touched) {
-        const { reach, logs } = this.looks.get(this.data[i]!.reading)!;
-        for (let k = 0; k < logs.length; k++) left[reach.faults[k]!]! -= logs[k]!;
-      }
-      const own = partOf(leader);
-      for (const fault of highest(left, BESIDE, (f) => left[f]! > 0 && partOf(f) !== own, this.logShare))
-        found.add(fault);
-    }
-    return [...found];
-  }
-
-  /** For each of some faults the readings that it moves. */
-  private touchedBy(faults: readonly number[]): { touched: number[]; moves: number[] }[] {
-    const { table, data } = this;
-    const { solver } = this.baseline.grounds;
-    const nets = table.netlist.nets.length;
-    const atNet = new Map<number, number[]>();
-    const inCondition: number[][] = table.conditions.map(() => []);
-    data.forEach(({ condition, site }, i) => {
-      inCondition[condition]!.push(i);
-      const list = atNet.get(condition * nets + site.net);
-      if (list) list.push(i);
-      else atNet.set(condition * nets + site.net, [i]);
-    });
-    return faults.map((fault) => {
-      const { pin } = table.faults[fault]!.fault;
-      const near = new Set<number>();
-      inCondition.forEach((list, c) => {
-        if (!table.known(fault, c)) for (const i of list) near.add(i);
-        table.moved(fault, c, (net) => {
-          for (const i of atNet.get(c * nets + net) ?? []) near.add(i);
-        });
-        if (pin) for (const i of list) if (data[i]!.site.point === pin.point) near.add(i);
-      });
-      const touched: number[] = [];
-      const moves: number[] = [];
-      for (const i of [...near].sort((a, b) => a - b)) {
-        const d = data[i]!;
-        const move =
-          pointVolts(table, solver, single(fault), d.condition, d.site) -
-          table.sound[d.condition]!.volts[d.site.net]!;
-        if (!Number.isNaN(move) && !this.isFelt(move, this.looks.get(d.reading)!.variance)) continue;
-        touched.push(i);
-        moves.push(move);
-      }
-      return { touched, moves };
-    });
   }
 
   /** Leaders to be weighed in full, and a generous estimate for the others; a fault that no reading sees is as likely as sound. */
@@ -688,9 +362,9 @@ export class Weighing {
   private jointScreen(sound: Weighed): (seen: SeenFault) => number {
     const n = this.data.length;
     if (n === 0) return () => 0;
-    const { ready, noise } = this.prepared({ faults: [], logPrior: 0 });
+    const { ready, noise } = this.models.prepared({ faults: [], logPrior: 0 });
     if (!ready) return () => 0;
-    const inverse = inverseCovariance(ready, this.widerThan(noise));
+    const inverse = inverseCovariance(ready, this.models.widerThan(noise));
     const z = new Float64Array(n);
     for (let i = 0; i < n; i++)
       for (let k = 0; k < n; k++) z[i]! += inverse[i * n + k]! * (this.data[k]!.value - sound.mean[k]!);
@@ -719,264 +393,12 @@ export class Weighing {
       this.weighedNow.set(key, old);
       return { ...old.w, item };
     }
-    const w = this.evidence(item, this.prepared(item), SLIP_RATE);
+    const w = this.evidence(item, this.models.prepared(item), SLIP_RATE);
     if (w) {
       this.weighedNow.set(key, { w, slack: 0 });
       this.top = Math.max(this.top, w.evidence + item.logPrior);
     }
     return w;
-  }
-
-  /** A case at nominal parts, with all of its evidence that does not depend on the readings' values; kept between answers. */
-  private prepared(item: Case): Prepared {
-    const key = item.faults.join(' ');
-    let found = this.keptCase(key);
-    if (!found) {
-      const before = this.casesBefore.get(key);
-      found = this.newPrepared(before?.linear ?? this.linear(item)!, before);
-      this.cases.set(key, found);
-    }
-    return found;
-  }
-
-  private keptCase(key: string): Prepared | undefined {
-    const found = this.cases.get(key);
-    return found && this.widerThan(found.noise).length <= MOST_WIDER ? found : undefined;
-  }
-
-  /** The same around the deviations that the case asked for; undefined where it has no operating point there. */
-  private preparedAround(around: Weighed): Prepared | undefined {
-    const offsets = new Map<number, Around>();
-    for (const { condition, slopes } of this.prepared(around.item).linear.places) {
-      const offset = this.offsetOf(around, slopes);
-      if (offset) offsets.set(condition, offset);
-    }
-    if (offsets.size === 0) return this.prepared(around.item);
-    const key = `${around.item.faults.join(' ')}|${[...offsets].map(([c, { key }]) => `${c} ${key}`).join('|')}`;
-    let found = this.keptCase(key);
-    if (!found) {
-      const before = this.casesBefore.get(key);
-      const linear = before?.linear ?? this.linear(around.item, offsets);
-      if (!linear) return undefined;
-      found = this.newPrepared(linear, before);
-      this.cases.set(key, found);
-    }
-    return found;
-  }
-
-  private newPrepared(linear: Linear, before?: Prepared): Prepared {
-    const { data, gaussian } = this;
-    const n = data.length;
-    const own = Float64Array.from(data, (d) => d.variance);
-    const rooted = before?.root === gaussian.root ? before.rooted : this.covariance(linear);
-    const covariance = rooted.slice();
-    gaussian.correct(linear.rows, covariance);
-    const variance = Float64Array.from(data, (_, i) => covariance[i * n + i]!);
-    for (let i = 0; i < n; i++) covariance[i * n + i]! += own[i]!;
-    const level =
-      before?.level ?? Float64Array.from(data, (_, i) => linear.mu[i]! + this.modelOf(linear, i).offset);
-    const mean = level.map((x, i) => x + rowTimes(linear.rows[i]!, gaussian.mean));
-    const levels = levelWays(data, mean);
-    return {
-      linear,
-      root: gaussian.root,
-      rooted,
-      level,
-      mean,
-      variance,
-      noise: Float64Array.from(data, (d) => d.variance),
-      ways: [...levels, ...this.leakyWays(linear.rows)],
-      levels: levels.length,
-      along: undefined,
-      ready: factored(covariance, n),
-    };
-  }
-
-  /** Means and sensitivities of the case at nominal parts, or around other values in some conditions. */
-  private linear(item: Case, offsets?: ReadonlyMap<number, Around>): Linear | undefined {
-    const { table, data, baseline } = this;
-    const { grounds } = baseline;
-    const n = data.length;
-    const mu = this.soundLinear.mu.slice();
-    const rest = this.soundLinear.rest.slice();
-    const rows = [...this.soundLinear.rows];
-    const grade = new Float64Array(n);
-    const move = new Float64Array(n);
-    const own = new Uint8Array(n);
-    const places: { condition: number; slopes: readonly Slope[] }[] = [];
-    const byCondition = new Map<number, number[]>();
-    data.forEach((d, i) => {
-      const volts = pointVolts(table, grounds.solver, item, d.condition, d.site);
-      move[i] = volts - table.sound[d.condition]!.volts[d.site.net]!;
-      // Points that the fault leaves alone keep the sound rows.
-      if (Math.abs(move[i]!) < 4e-3) return;
-      const list = byCondition.get(d.condition);
-      if (list) list.push(i);
-      else byCondition.set(d.condition, [i]);
-    });
-    for (const [condition, list] of byCondition) {
-      const nets = [...new Set(list.map((i) => data[i]!.site.net))];
-      const place = offsets?.get(condition);
-      const found = grounds.linearised(item, condition, nets, place?.at);
-      const beside = place?.beside && grounds.linearised(item, condition, nets, place.beside.at);
-      if (!found) {
-        if (place) return undefined;
-        for (const i of list) move[i] = Number.NaN;
-        continue;
-      }
-      places.push({ condition, slopes: nets.map((net) => found.slopes.get(net)!) });
-      for (const i of list) {
-        const d = data[i]!;
-        own[i] = 1;
-        const pin = item.faults.find((f) => d.site.pin && table.faults[f]!.fault.pin?.point === d.site.point);
-        if (pin !== undefined) {
-          mu[i] = pointVolts(table, grounds.solver, item, condition, d.site);
-          rows[i] = baseline.withGain(NO_ROW, d, mu[i]!);
-          rest[i] = 0.05 ** 2 + (0.08 * mu[i]!) ** 2;
-          continue;
-        }
-        const slope = found.slopes.get(d.site.net)!;
-        let value = found.volts[d.site.net]! * (d.meterOhms / (d.meterOhms + slope.ohms));
-        let { byGrade } = slope;
-        if (place) {
-          const h = place.severity - place.grade;
-          if (beside) {
-            const other = beside.slopes.get(d.site.net)!;
-            const end = beside.volts[d.site.net]! * (d.meterOhms / (d.meterOhms + other.ohms));
-            [value, byGrade] = cubic(
-              value,
-              byGrade,
-              end,
-              other.byGrade,
-              place.beside!.grade - place.grade,
-              h,
-            );
-          } else value += byGrade * h;
-        }
-        const level = value;
-        // The model's error grows with what the fault moves at the severity that it has here.
-        if (place) move[i]! += byGrade * place.severity;
-        // The table was made in its own room; how another one moves the points follows from the slopes.
-        value += this.warmth(slope.row) * (grounds.room(d.ambient) - table.ambient);
-        if (place) {
-          if (place.at) value -= rowTimes(slope.row, place.at.deviations);
-          value -= byGrade * place.severity;
-        }
-        mu[i] = value;
-        rows[i] = baseline.withGain(slope.row, d, level);
-        rest[i] = slope.rest;
-        grade[i] = byGrade;
-      }
-    }
-    return { mu, rows, rest, grade, move, own, places };
-  }
-
-  /**
-   * Where a condition is linearised again: the deviations that the readings ask for, those that are felt there, in steps that move
-   * no net by more than STEP_VOLTS, and the severity between two steps. Steps, so that a small change of the readings asks for places
-   * that are known; undefined at nominal parts.
-   */
-  private offsetOf(around: Weighed, slopes: readonly Slope[]): Around | undefined {
-    const felt = new Map<number, number>();
-    for (const { row } of slopes)
-      row.indices.forEach((p, k) => {
-        felt.set(p, Math.max(felt.get(p) ?? 0, Math.abs(row.values[k]!)));
-      });
-    const deviations = new Float64Array(this.table.netlist.parameters.length);
-    const steps: number[] = [];
-    for (const [p, volts] of [...felt].sort((a, b) => a[0] - b[0])) {
-      const step = Math.max(STEP_SPREADS, STEP_VOLTS / volts);
-      const count = Math.round(Math.max(-4, Math.min(4, around.theta[p]!)) / step);
-      if (count === 0) continue;
-      deviations[p] = count * step;
-      steps.push(p, count, step);
-    }
-    const severity = SEVERITY_STEP * Math.round(Math.max(-3, Math.min(3, around.grade)) / SEVERITY_STEP);
-    const grade = STEP_SPREADS * Math.round(severity / STEP_SPREADS);
-    const at = (g: number): Offset | undefined =>
-      steps.length > 0 || g !== 0 ? { deviations, grade: g, key: `${steps} ${g}` } : undefined;
-    if (steps.length === 0 && severity === 0) return undefined;
-    const other = grade + STEP_SPREADS * Math.sign(severity - grade);
-    return {
-      at: at(grade),
-      grade,
-      beside: other === grade ? undefined : { at: at(other), grade: other },
-      severity,
-      key: `${steps} ${severity}`,
-    };
-  }
-
-  /** Volts a degree by which a point follows the room. */
-  private warmth({ indices, values }: Row): number {
-    const { parameters } = this.table.netlist;
-    for (let k = 0; k < indices.length; k++) {
-      const parameter = parameters[indices[k]!];
-      if (parameter?.kind === 'celsius') return values[k]! / parameter.spread;
-    }
-    return 0;
-  }
-
-  /** Covariance of all data under a case by the root of the deviations, but for the readings' own noise; row-major. */
-  private covariance(linear: Linear): Float64Array {
-    const { data } = this;
-    const n = data.length;
-    const k = this.gaussian.root.between(linear.rows);
-    const models = data.map((_, i) => this.modelOf(linear, i).variance);
-    for (let i = 0; i < n; i++) {
-      for (let j = 0; j <= i; j++) {
-        let c = k[i * n + j]! + linear.grade[i]! * linear.grade[j]!;
-        const together = MOVE_COMMON * MOVE_COMMON * linear.move[i]! * linear.move[j]!;
-        if (together !== 0 && !Number.isNaN(together)) c += together;
-        const a = data[i]!;
-        const b = data[j]!;
-        if (a.site.net === b.site.net) {
-          const model = models[i]!;
-          if (i === j) c += model + linear.rest[i]!;
-          else {
-            const other = models[j]!;
-            const apart = Math.abs(linear.mu[i]! - linear.mu[j]!);
-            c +=
-              a.condition === b.condition
-                ? Math.min(model, other)
-                : MODEL_NET * Math.min(MODEL_SIGMA ** 2, model, other) * Math.exp(-apart / LIKE_VOLTS);
-          }
-        }
-        // Points at one level are of one kind (saturated collectors, conducting bases): the model errs alike at them.
-        else
-          c +=
-            MODEL_KIND * MODEL_SIGMA ** 2 * Math.exp(-Math.abs(linear.mu[i]! - linear.mu[j]!) / KIND_VOLTS);
-        k[i * n + j] = c;
-        k[j * n + i] = c;
-      }
-    }
-    return k;
-  }
-
-  /** Offset and variance of the model at a datum under a case: what the sound units taught fades as the point moves away. */
-  private modelOf(linear: Linear, i: number): { offset: number; variance: number } {
-    const d = this.data[i]!;
-    const { offset, variance } = this.baseline.modelAt(d.condition, d.site.net);
-    const move = linear.move[i]!;
-    if (Number.isNaN(move)) return { offset: 0, variance: (this.range / 4) ** 2 };
-    const stays = Math.exp(-Math.abs(move) / 0.4);
-    return {
-      offset: offset * stays,
-      variance:
-        stays * variance +
-        (1 - stays) * MODEL_SIGMA ** 2 +
-        (MOVE_SHARE * move) ** 2 +
-        ((1 - stays) * offset * 0.5) ** 2,
-    };
-  }
-
-  /** Readings that are less sure (or more: negative) than those that a case was prepared for, by how much in V². */
-  private widerThan(noise: Float64Array): { i: number; by: number }[] {
-    const wider: { i: number; by: number }[] = [];
-    this.data.forEach((d, i) => {
-      const by = d.variance - noise[i]!;
-      if (by !== 0) wider.push({ i, by });
-    });
-    return wider;
   }
 
   private evidence(item: Case, prepared: Prepared, slipRate: number): Weighed | undefined {
@@ -986,7 +408,7 @@ export class Weighing {
     const n = data.length;
     const sigma = new Float64Array(n);
     const residual = new Float64Array(n);
-    const wider = this.widerThan(prepared.noise);
+    const wider = this.models.widerThan(prepared.noise);
     for (let i = 0; i < n; i++) {
       sigma[i] = Math.sqrt(variance[i]! + data[i]!.variance);
       residual[i] = data[i]!.value - mean[i]!;
@@ -1036,29 +458,6 @@ export class Weighing {
     };
   }
 
-  /**
-   * Leakages far above the usual. Their logarithm is normal, so that the Gaussian in the leakage itself allows too little
-   * of a large one (docs/method.md).
-   */
-  private leakyWays(rows: readonly Row[]): LooseWay[] {
-    const { parameters } = this.table.netlist;
-    const ways = new Map<number, { readings: number[]; volts: number[] }>();
-    rows.forEach(({ indices, values }, i) => {
-      for (let k = 0; k < indices.length; k++) {
-        const p = indices[k]!;
-        if (p >= parameters.length || parameters[p]!.kind !== 'leakage') continue;
-        let way = ways.get(p);
-        if (!way) {
-          way = { readings: [], volts: [] };
-          ways.set(p, way);
-        }
-        way.readings.push(i);
-        way.volts.push(LEAKY_SPREADS * values[k]!);
-      }
-    });
-    return [...ways.values()].map((way) => ({ ...way, rate: LEAKY_RATE }));
-  }
-
   /** Solves the foremost cases again at the deviations and the severity that the readings ask for. */
   private resolveForemost(): void {
     const best = this.weighed[0];
@@ -1075,7 +474,7 @@ export class Weighing {
   private resolved(first: Weighed): Weighed {
     let current = first;
     for (let round = 0; round < 2; round++) {
-      const prepared = this.preparedAround(current);
+      const prepared = this.models.preparedAround(current);
       const next = prepared && this.evidence(current.item, prepared, SLIP_RATE);
       if (!next) return first;
       const change = Math.abs(next.evidence - current.evidence);
@@ -1111,7 +510,7 @@ export class Weighing {
       logDouble: Math.log(DOUBLE_PRIOR),
       soundLog: this.soundCase.evidence,
       bestLog: Math.max(rank(best), rank(this.soundCase)),
-      logOf: (r, variance) => this.logOf(r, variance),
+      logOf: (r, variance) => logDensity(r, variance, this.range),
     });
     const found = pairs.flatMap((item) => this.weighedCase(item) ?? []);
     steadily(found, rank, ({ item }) => item.faults);
@@ -1150,82 +549,6 @@ export interface LearntDatum {
   readonly normal: number;
 }
 
-/** What one reading says of each fault that it sees, tolerantly, and what that was worked out for. */
-interface Look {
-  readonly d: SoundDatum;
-  readonly r: number;
-  readonly variance: number;
-  readonly reach: Reach;
-  readonly logs: Float64Array;
-}
-
-/** The readings of each net at each of its levels: where the model is off there, it is off in all of them. */
-function levelWays(data: readonly SoundDatum[], mean: Float64Array): LooseWay[] {
-  const order = data.map((_, i) => i);
-  order.sort((a, b) => data[a]!.site.net - data[b]!.site.net || mean[a]! - mean[b]!);
-  const groups: number[][] = [];
-  order.forEach((i, k) => {
-    const before = order[k - 1];
-    const same =
-      before !== undefined &&
-      data[before]!.site.net === data[i]!.site.net &&
-      mean[i]! - mean[before]! <= LEVEL_VOLTS;
-    if (same) groups.at(-1)!.push(i);
-    else groups.push([i]);
-  });
-  return groups.map((readings) => ({
-    readings,
-    volts: readings.map(() => MISFIT_VOLTS),
-    rate: MISFIT_RATE,
-  }));
-}
-
 function rank({ evidence, item }: Weighed): number {
   return evidence + item.logPrior;
-}
-
-function soundLinearOf(data: readonly SoundDatum[]): Linear {
-  const n = data.length;
-  return {
-    mu: Float64Array.from(data, (d) => d.expected),
-    rows: data.map((d) => d.row),
-    rest: Float64Array.from(data, (d) => d.rest),
-    grade: new Float64Array(n),
-    move: new Float64Array(n),
-    own: new Uint8Array(n),
-    places: [],
-  };
-}
-
-/** Numbers of the `count` highest of `scores` + `plus` among those that are asked for, highest first; of equals the lower number. */
-function highest(
-  scores: Float64Array,
-  count: number,
-  wanted: (index: number) => boolean,
-  plus: Float64Array,
-): number[] {
-  // Rounded, so that equals are equal.
-  const total = scores.map((x, i) => (wanted(i) ? Math.round((x + plus[i]!) * 1e6) : -Infinity));
-  const least = total.slice().sort().at(-count) ?? -Infinity;
-  const found: number[] = [];
-  total.forEach((x, i) => {
-    if (x >= least && x > -Infinity) found.push(i);
-  });
-  return found.sort((a, b) => total[b]! - total[a]! || a - b).slice(0, count);
-}
-
-/** Value and slope at `x` of the cubic with values `a`, `b` and slopes `da`, `db` at 0 and `h`. */
-function cubic(a: number, da: number, b: number, db: number, h: number, x: number): [number, number] {
-  const t = x / h;
-  const rise = b - a;
-  const p = h * da - rise;
-  const q = rise - h * db;
-  // a + t rise + t (1 - t) ((1 - t) p + t q)
-  const value = a + t * rise + t * (1 - t) * ((1 - t) * p + t * q);
-  const slope = rise + (1 - 2 * t) * ((1 - t) * p + t * q) + t * (1 - t) * (q - p);
-  return [value, slope / h];
-}
-
-function single(fault: number): Case {
-  return { faults: [fault], logPrior: 0 };
 }
