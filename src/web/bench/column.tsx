@@ -36,7 +36,9 @@ export interface ColumnProps {
 }
 
 const HEIGHTS = { row: 25, group: 21, scale: 48 };
-const TOUCH_ROW = 32;
+const TALL_ROW = 32;
+/** Rows that stay in sight before and after the wanted one. */
+const CONTEXT = 3;
 
 export function Column({
   items,
@@ -53,15 +55,18 @@ export function Column({
   const scroller = useRef<HTMLDivElement>(null);
   const cell = useRef<HTMLSpanElement>(null);
   const width = useWidth(cell, 520);
-  const touch = useRef(matchMedia('(pointer: coarse)').matches).current;
+  // Room for a finger, and on a narrow page for a long name in two lines.
+  const tall = useRef(matchMedia('(pointer: coarse), (max-width: 43.74em)').matches).current;
   const heightOf = (item: Item | undefined): number =>
-    item?.kind === 'row' ? (touch ? TOUCH_ROW : HEIGHTS.row) : HEIGHTS[item?.kind ?? 'row'];
+    item?.kind === 'row' ? (tall ? TALL_ROW : HEIGHTS.row) : HEIGHTS[item?.kind ?? 'row'];
   const scale = rem() / 16;
   const list = useVirtualizer({
     count: items.length,
     getScrollElement: () => scroller.current,
     estimateSize: (i) => heightOf(items[i]) * scale,
     overscan: 12,
+    scrollPaddingStart: CONTEXT * HEIGHTS.row * scale,
+    scrollPaddingEnd: CONTEXT * HEIGHTS.row * scale,
   });
   // biome-ignore lint/correctness/useExhaustiveDependencies: sizes change with the setting and with what the items are
   useEffect(() => list.measure(), [scale, items, list]);
@@ -143,6 +148,9 @@ export function Column({
   );
 }
 
+/** Where a long name goes on in a second line, if it must. */
+const LAST_PART = /[^./]+$/;
+
 interface RowProps {
   readonly item: Item & { kind: 'row' };
   readonly start: number;
@@ -190,7 +198,7 @@ const Row = memo(function Row(props: RowProps) {
           {mark && <span className={`order ${mark === 1 ? 'first' : ''}`}>{mark}</span>}
         </span>
         <span className={`cell-name ${name.length > 11 ? 'long' : ''}`}>
-          <bdi>{name}</bdi>
+          {name.length > 11 ? name.replace(LAST_PART, '\u200b$&') : name}
         </span>
         <span className="cell-strip">
           <Strip input={input} axis={axis} width={width} height={height} empty={empty} />

@@ -48,18 +48,18 @@ export interface Group {
 export function lanesOf(
   groups: readonly Group[],
   arrangement: Arrangement,
-  chosen: string,
+  chosen: number,
   map: TimeMap,
 ): Lane[] {
   const back = inverseMap(map);
   const two = groups.some(({ reference }) => reference) && groups.some(({ other }) => other);
-  const members = (group: Group): Member[] =>
+  const members = (group: Group, chosen: boolean): Member[] =>
     (
       [
         [group.reference, [], group.referenceWords],
         [group.other, group.departures, group.otherWords],
       ] as const
-    ).flatMap(([loaded, departures, words]) => (loaded ? [{ loaded, departures, words }] : []));
+    ).flatMap(([loaded, departures, words]) => (loaded ? [{ loaded, departures, words, chosen }] : []));
   const lane = (
     key: string,
     of: readonly Member[],
@@ -70,7 +70,7 @@ export function lanesOf(
     unit: of[0]?.loaded.unit ?? '',
     low: Math.min(...of.map(({ loaded }) => loaded.low)),
     high: Math.max(...of.map(({ loaded }) => loaded.high)),
-    traces: of.flatMap(({ loaded, departures }) =>
+    traces: of.flatMap(({ loaded, departures, chosen }) =>
       loaded.pyramid === undefined
         ? []
         : [
@@ -78,7 +78,7 @@ export function lanesOf(
               pyramid: loaded.pyramid,
               map: loaded.second ? map : COMMON_TRIGGER,
               hollow: loaded.hollow,
-              chosen: loaded.key === chosen || of.length < 3,
+              chosen,
               name: named(loaded),
               departures,
             },
@@ -104,7 +104,11 @@ export function lanesOf(
   });
   const own = (one: Loaded): string => one.owner;
   const whole = (one: Loaded): string => (two ? `${one.title}, ${one.owner}` : one.title);
-  const split = groups.map((group) => ({ group, members: members(group), parts: group.departures[0]?.from }));
+  const split = groups.map((group, i) => ({
+    group,
+    members: members(group, arrangement !== 'overlay' || i === chosen),
+    parts: group.departures[0]?.from,
+  }));
   switch (arrangement) {
     case 'by point':
       return split.map(({ members: of, parts }) => lane(of[0]!.loaded.key, of, two ? own : () => '', parts));
@@ -123,7 +127,13 @@ export function lanesOf(
       return split.flatMap(({ group, members: of, parts }) => [
         lane(of[0]!.loaded.key, of, two ? own : () => '', parts),
         ...(group.difference
-          ? [lane(group.difference.key, [{ loaded: group.difference, departures: [], words: [] }], () => '')]
+          ? [
+              lane(
+                group.difference.key,
+                [{ loaded: group.difference, departures: [], words: [], chosen: true }],
+                () => '',
+              ),
+            ]
           : []),
       ]);
     case 'overlay': {
@@ -144,6 +154,7 @@ export function lanesOf(
 
 interface Member {
   readonly loaded: Loaded;
+  readonly chosen: boolean;
   readonly departures: readonly Span[];
   readonly words: readonly DrawnWord[];
 }

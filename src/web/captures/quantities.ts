@@ -93,6 +93,13 @@ function delays(edges: Edges, from: readonly DelayFrom[]): Quantity[] {
   }));
 }
 
+const LEVELS: readonly string[] = ['high', 'low', 'average', 'Vpp'];
+
+/** Whether a quantity of a trace in this unit can be a reading: levels are in volts. */
+export function isReading({ reading }: Quantity, unit: string): boolean {
+  return reading !== undefined && (unit === 'V' || !LEVELS.includes(reading));
+}
+
 const REASONS: Readonly<Record<string, string>> = {
   'no samples': 'no samples here',
   'one level only': 'it rests on one level',

@@ -164,7 +164,7 @@ function stepped({ name, instants, states, end }: LogicTrace): Trace {
   instants.forEach((from, i) => {
     const to = instants[i + 1] ?? end;
     stamps[2 * i] = from;
-    stamps[2 * i + 1] = from + 0.999 * (to - from);
+    stamps[2 * i + 1] = to - 1e-6 * (to - from);
     const state = states[i]!;
     values.fill(/[xz]/i.test(state) ? Number.NaN : Number.parseInt(state, 2), 2 * i, 2 * i + 2);
   });
