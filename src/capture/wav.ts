@@ -12,7 +12,7 @@ import { type GrowingFloats, growingSingles } from './growing-floats.ts';
 /** What a sound card's numbers stand for, which no file says. */
 export interface WavScale {
   /** Volts at full scale, one for all channels or one for each; where none is given the values are shares of full scale. */
-  readonly fullScale?: number | readonly number[];
+  readonly fullScale?: number | readonly (number | undefined)[];
 }
 
 const PCM = 1;

@@ -21,26 +21,35 @@ export async function folderFiles(path: string): Promise<Map<string, Uint8Array>
   return files;
 }
 
-/** The folder of pictures in a machine folder. */
-const PICTURES = 'photographs';
+/** The folders in a machine folder that belong to it, and how large a file in each may be. */
+const FOLDERS: readonly (readonly [string, number])[] = [
+  ['photographs', MOST_BYTES],
+  ['captures', 4 * MOST_BYTES],
+];
 
 /**
- * The files of a machine folder as the record takes it in: those of the format, the pictures as `photographs/NAME`, and other
+ * The files of a machine folder as the record takes it in: those of the format, `photographs/NAME`, `captures/NAME`, and other
  * ordinary files beside them, so that they come out again. Hidden files and other folders stay behind.
  *
- * @throws InputError  as `folderFiles`; `file-too-large` for a file beyond 128 MB
+ * @throws InputError  as `folderFiles`; `file-too-large` for a file beyond 128 MB, or a capture beyond 512 MB
  */
 export async function importableFiles(path: string): Promise<Map<string, Uint8Array>> {
   const files = await folderFiles(path);
-  const pictures = await readdir(join(path, PICTURES)).catch(() => []);
-  const others = [...files.keys(), ...pictures.sort().map((name) => `${PICTURES}/${name}`)];
-  for (const name of others.filter((other) => !MACHINE_FILES.includes(other))) {
+  const others: (readonly [string, number])[] = [...files.keys()].map((name) => [name, MOST_BYTES]);
+  for (const [folder, most] of FOLDERS) {
+    const names = await readdir(join(path, folder)).catch(() => []);
+    others.push(...names.sort().map((name) => [`${folder}/${name}`, most] as const));
+  }
+  for (const [name, most] of others.filter(([other]) => !MACHINE_FILES.includes(other))) {
     files.delete(name);
     const found = await stat(join(path, name)).catch(() => undefined);
     if (!found?.isFile() || basename(name).startsWith('.')) continue;
-    if (found.size > MOST_BYTES)
-      throw new InputError('file-too-large', `${join(path, name)} is larger than 128 MB; leave it outside`);
-    files.set(name, await bytesOf(path, name));
+    if (found.size > most)
+      throw new InputError(
+        'file-too-large',
+        `${join(path, name)} is larger than ${most >> 20} MB; leave it outside`,
+      );
+    files.set(name, await bytesOf(path, name, most));
   }
   return files;
 }
@@ -63,7 +72,7 @@ async function foldersBeside(path: string): Promise<string[]> {
   return entries.filter((entry) => entry.isDirectory()).map((entry) => entry.name);
 }
 
-async function bytesOf(folder: string, name: string): Promise<Uint8Array> {
+async function bytesOf(folder: string, name: string, most = MOST_BYTES): Promise<Uint8Array> {
   const path = join(folder, name);
   try {
     // A pipe or a device would be waited for without end.
@@ -71,7 +80,7 @@ async function bytesOf(folder: string, name: string): Promise<Uint8Array> {
     const file = await open(path);
     try {
       const { size } = await file.stat();
-      const bytes = new Uint8Array(Math.min(size, MOST_BYTES));
+      const bytes = new Uint8Array(Math.min(size, most));
       let filled = 0;
       while (filled < bytes.length) {
         const { bytesRead } = await file.read(bytes, filled, bytes.length - filled, filled);

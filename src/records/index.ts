@@ -7,6 +7,9 @@
  * It does not know what the files mean: `machine` reads their text.
  */
 export { Cache, cacheFolder } from './cache.ts';
+export type { ByteSource } from './capture-intake.ts';
+export { CaptureRefusal } from './capture-refusal.ts';
+export { statesOf } from './capture-series.ts';
 export { folderFiles, importableFiles } from './folder-files.ts';
 export { InputError } from './input-error.ts';
 export type { LogChoice } from './log-store.ts';

@@ -6,12 +6,14 @@ import type { SheetTable, Tables } from './tables.ts';
 /** The tables that hold rows of sheets. */
 export const SHEET_TABLES = [
   ...(['parts', 'types', 'conditions', 'states', 'points', 'boards', 'flow'] as const),
-  ...(['readings', 'log', 'photographs', 'placements'] as const),
+  ...(['readings', 'log', 'photographs', 'placements', 'captures', 'capture_channels'] as const),
 ] as const;
 export type SheetTableName = (typeof SHEET_TABLES)[number];
 
 /** Those that no expectation depends on. */
-const BESIDE: ReadonlySet<string> = new Set(['readings', 'log', 'photographs', 'placements']);
+const BESIDE: ReadonlySet<string> = new Set([
+  ...['readings', 'log', 'photographs', 'placements', 'captures', 'capture_channels'],
+]);
 /** Those that a machine's `wiring` grows with. */
 export const WIRED_TABLES: readonly SheetTableName[] = SHEET_TABLES.filter((table) => !BESIDE.has(table));
 

@@ -1,7 +1,9 @@
 import { cellTable, type MachineSource, type Unit } from '../machine/index.ts';
+import type { TakenIn } from './capture-intake.ts';
+import { captureFile, captureFiles, keepCapture } from './capture-store.ts';
 import { checkPath } from './file-path.ts';
 import { Journal, SHEET_TABLES, type SheetTableName } from './journal.ts';
-import { withdrawnPictures } from './picture-store.ts';
+import { withdrawnFiles } from './picture-store.ts';
 import type { Head, MachineEntry, RemovedMachine } from './record-types.ts';
 import { fileOf, fillSheet } from './sheet-store.ts';
 import { query, type Store } from './store.ts';
@@ -18,6 +20,7 @@ export function addMachine(
   { texts, json }: MachineSource,
   wanted: string | undefined,
   at: string,
+  captures: ReadonlyMap<string, TakenIn>,
   what = 'import',
 ): number {
   const raw = json!.raw;
@@ -46,7 +49,9 @@ export function addMachine(
   for (const [path, bytes] of files) {
     if (texts.has(path) || bytes.length === 0) continue;
     checkPath(path);
-    store.run(query.insertInto('attachments').values({ machine, path, bytes }));
+    const capture = captures.get(path);
+    if (capture !== undefined) keepCapture(store, machine, path.slice(path.indexOf('/') + 1), capture);
+    else store.run(query.insertInto('attachments').values({ machine, path, bytes }));
   }
   journal.finish();
   return machine;
@@ -69,8 +74,14 @@ export function folderOf(
   const attachments = store.all<{ path: string; bytes?: Uint8Array }>(
     whole ? attached.select(['path', 'bytes']) : attached.select('path'),
   );
-  const away = withdrawnPictures(store, machine);
+  const away = withdrawnFiles(store, machine, 'photographs');
   for (const { path, bytes = [] } of attachments) if (!away.has(path)) files.set(path, new Uint8Array(bytes));
+  const gone = withdrawnFiles(store, machine, 'captures');
+  for (const file of captureFiles(store, machine)) {
+    const path = `captures/${file}`;
+    if (!gone.has(path))
+      files.set(path, (whole ? captureFile(store, machine, file) : undefined) ?? new Uint8Array());
+  }
   return files;
 }
 

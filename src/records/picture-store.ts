@@ -70,6 +70,7 @@ export function addPicture(
   const name = freeFile(
     store,
     machine,
+    FOLDER,
     file?.replace(/\.\w+$/, '') ?? `${facts.board} ${facts.side}`,
     ending,
   );
@@ -136,13 +137,17 @@ export function removeMark(store: Store, journal: Journal, machine: number, of: 
   journal.withdraw('placements', there);
 }
 
-/** The pictures of photographs that were taken away: they wait for an undo and are no part of the folder. */
-export function withdrawnPictures(store: Store, machine: number): Set<string> {
+/** The files of photographs or captures that were taken away: they wait for an undo and are no part of the folder. By path. */
+export function withdrawnFiles(
+  store: Store,
+  machine: number,
+  sheet: 'photographs' | 'captures',
+): Set<string> {
   const rows = store.all(
-    query.selectFrom('photographs').select(['file', 'withdrawn']).where('machine', '=', machine),
+    query.selectFrom(sheet).select(['file', 'withdrawn']).where('machine', '=', machine),
   );
   const shown = new Set(rows.filter(({ withdrawn }) => withdrawn === null).map(({ file }) => file));
-  return new Set(rows.filter(({ file }) => !shown.has(file)).map(({ file }) => FOLDER + file));
+  return new Set(rows.filter(({ file }) => !shown.has(file)).map(({ file }) => `${sheet}/${file}`));
 }
 
 function markRow(store: Store, machine: number, { board, side, unit, mark }: MarkPlace): number | undefined {
@@ -185,7 +190,7 @@ function cellsOfFacts(facts: Partial<PhotographFacts>): Cells {
   );
 }
 
-function refuseWrong(file: string, cells: Cells): void {
+export function refuseWrong(file: string, cells: Cells): void {
   const wrong = rowFindings(file, cells).find(({ severity }) => severity === 'error');
   if (wrong !== undefined) throw new InputError(wrong.code, wrong.message);
 }
@@ -199,16 +204,27 @@ function pictureEnding(bytes: Uint8Array): string | undefined {
   return undefined;
 }
 
-/** A name in photographs/ that no picture has had, on systems that see no capitals too. */
-function freeFile(store: Store, machine: number, wanted: string, ending: string): string {
+/** A name in a folder of the machine's that no file has had, on systems that see no capitals too. */
+export function freeFile(
+  store: Store,
+  machine: number,
+  folder: 'photographs/' | 'captures/',
+  wanted: string,
+  ending: string,
+): string {
   const base =
     wanted
       .replace(/[^\p{L}\p{N}]+/gu, '-')
       .replace(/^-+|-+$/g, '')
-      .slice(0, 60) || 'picture';
+      .slice(0, 60) || (folder === FOLDER ? 'picture' : 'capture');
   const rows = store.all(query.selectFrom('attachments').select('path').where('machine', '=', machine));
-  const taken = new Set(rows.map(({ path }) => path.toLowerCase()));
+  const captures = store.all(query.selectFrom('capture_files').select('file').where('machine', '=', machine));
+  const taken = new Set(
+    [...rows.map(({ path }) => path), ...captures.map(({ file }) => `captures/${file}`)].map((path) =>
+      path.toLowerCase(),
+    ),
+  );
   let free = `${base}.${ending}`;
-  for (let n = 2; taken.has((FOLDER + free).toLowerCase()); n++) free = `${base}-${n}.${ending}`;
+  for (let n = 2; taken.has((folder + free).toLowerCase()); n++) free = `${base}-${n}.${ending}`;
   return free;
 }

@@ -71,18 +71,26 @@ export function withdrawReading(store: Store, journal: Journal, machine: number,
   journal.withdraw('readings', reading);
 }
 
-function checkNames(machine: Machine, { unit, condition, point }: NewReading): void {
+/**
+ * Holds names against the machine; those that are empty or left out are not asked for.
+ *
+ * @throws InputError  `unknown-unit`, `unknown-condition`, `unknown-point`
+ */
+export function checkNames(
+  machine: Machine,
+  { unit = '', condition = '', point = '' }: { unit?: string; condition?: string; point?: string },
+): void {
   const units = machine.units.map(({ id }) => id);
-  if (!units.includes(unit)) {
+  if (unit !== '' && !units.includes(unit)) {
     const near = suggestion(unit, units);
     throw new InputError('unknown-unit', `there is no unit ${JSON.stringify(unit)}${near}`);
   }
   const conditions = machine.conditions.map(({ name }) => name);
-  if (!conditions.includes(condition)) {
+  if (condition !== '' && !conditions.includes(condition)) {
     const near = suggestion(condition, conditions);
     throw new InputError('unknown-condition', `there is no state ${JSON.stringify(condition)}${near}`);
   }
-  if (pointNet(machine, point) === undefined) {
+  if (point !== '' && pointNet(machine, point) === undefined) {
     const near = suggestion(
       point,
       machine.points.map((one) => one.point),

@@ -1,3 +1,4 @@
+import type { CaptureWish } from '../capture/index.ts';
 import type { Health, LogKind, Rail, Unit } from '../machine/index.ts';
 import { InputError } from './input-error.ts';
 
@@ -187,6 +188,69 @@ export interface Placement {
   /** Shares of the unturned picture, 0 to 1. */
   readonly x: number;
   readonly y: number;
+}
+
+/** What is said of a capture. */
+export interface CaptureFacts {
+  /** Empty where nobody has said; so are the others. */
+  readonly unit: string;
+  readonly condition: string;
+  /** ISO 8601. */
+  readonly takenAt: string;
+  readonly instrument: string;
+  readonly note: string;
+}
+
+export interface NewCapture extends Partial<CaptureFacts> {
+  /** The name that the instrument gave it; it is kept under one like it. */
+  readonly file: string;
+  /** The point that each channel was on, in the order of the file; empty for none. */
+  readonly points?: readonly string[] | undefined;
+  /** How it is to be read, where a person has said; else as files of the instrument were read last. */
+  readonly wish?: Omit<CaptureWish, 'kept'> | undefined;
+}
+
+export interface CaptureChannel {
+  /** From 0. */
+  readonly index: number;
+  /** As the file names it. */
+  readonly name: string;
+  /** `V`, `A`, or empty where the file does not say. */
+  readonly unit: string;
+  /** Empty for none. */
+  readonly point: string;
+  readonly kind: 'trace' | 'logic';
+  /** Bits of a logic channel; 0 of a trace. */
+  readonly width: number;
+  /** Samples of a trace, instants of a logic channel. */
+  readonly samples: number;
+  /** Seconds from the trigger of the first sample and of the last; of a logic channel, where its last state ends. */
+  readonly start: number;
+  readonly end: number;
+  /** Seconds from sample to sample; null where each has its own instant. */
+  readonly step: number | null;
+  /** null where there is no number, and of logic channels. */
+  readonly min: number | null;
+  readonly max: number | null;
+}
+
+export interface CaptureEntry extends CaptureFacts {
+  readonly id: number;
+  readonly version: number;
+  /** The name in `captures/`. */
+  readonly file: string;
+  readonly kind: 'text' | 'wav' | 'vcd';
+  /** Bytes; 0 when the file is not there. */
+  readonly size: number;
+  readonly channels: readonly CaptureChannel[];
+}
+
+/** A channel's samples as they are kept: see `seriesOf`. */
+export interface CaptureSamples {
+  readonly channel: CaptureChannel;
+  /** Of all pieces together. */
+  readonly size: number;
+  readonly pieces: Iterable<Uint8Array>;
 }
 
 export interface NewBoard {

@@ -16,7 +16,7 @@ type AnyRow = Readonly<Record<string, unknown>> & {
 };
 
 export function fileOf(sheet: SheetTableName): string {
-  return `${sheet}.csv`;
+  return `${sheet.replaceAll('_', '-')}.csv`;
 }
 
 /** The columns that the format knows in a sheet. */

@@ -65,6 +65,46 @@ export interface Tables {
   };
   photographs: SheetTable & { file: string };
   placements: SheetTable & { board: string; side: string; mark: string; unit: string };
+  captures: SheetTable & { file: string; understanding: string };
+  capture_channels: SheetTable & { file: string; channel: string; point: string };
+  /** Files in captures/ whose rows stand, or stood. */
+  capture_files: {
+    id: Generated<number>;
+    machine: number;
+    file: string;
+    kind: 'text' | 'wav' | 'vcd';
+    /** Bytes of the file. */
+    size: number;
+  };
+  /** Their channels as they were read. */
+  capture_series: {
+    id: Generated<number>;
+    capture: number;
+    /** From 1. */
+    channel: number;
+    kind: 'trace' | 'logic';
+    name: string;
+    unit: string;
+    /** Bits of a logic channel; 0 of a trace. */
+    width: number;
+    samples: number;
+    first: number;
+    last: number;
+    step: number | null;
+    low: number | null;
+    high: number | null;
+  };
+  /** Of the file itself, channel 0, and of its channels. */
+  capture_pieces: {
+    id: Generated<number>;
+    capture: number;
+    channel: number;
+    part: number;
+    packed: 0 | 1;
+    bytes: Uint8Array;
+  };
+  /** How files of an instrument were read last. */
+  capture_forms: { key: string; used: number; form: string };
   attachments: { id: Generated<number>; machine: number; path: string; bytes: Uint8Array };
   fault_tables: { key: string; size: number; used: number; bytes: Uint8Array };
 }

@@ -579,7 +579,7 @@ describe('the file', () => {
     // 2 is FULL: https://www.sqlite.org/pragma.html#pragma_synchronous
     expect(pragmas).toEqual({
       ...{ synchronous: 2, journal_mode: 'wal', foreign_keys: 1 },
-      ...{ application_id: 0x53627264, user_version: 2 },
+      ...{ application_id: 0x53627264, user_version: 4 },
     });
     await second.close();
   });

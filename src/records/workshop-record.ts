@@ -1,5 +1,21 @@
+import { type GivenForm, type UnderstoodCapture, understoodCapture } from '../capture/index.ts';
 import { type Finding, formatFindings, type Machine, readMachine } from '../machine/index.ts';
+import type { LogicTrace, Trace } from '../waveform/index.ts';
 import { backupRecord } from './backup.ts';
+import { importedCaptures } from './capture-import.ts';
+import { type ByteSource, takenIn } from './capture-intake.ts';
+import {
+  addCapture,
+  captureSamples,
+  capturesOf,
+  captureTrace,
+  changeCapture,
+  checkCapture,
+  keptScale,
+  keptUnderstanding,
+  rememberingWish,
+  withdrawCapture,
+} from './capture-store.ts';
 import { keepTable, keptTable } from './fault-table-store.ts';
 import { InputError } from './input-error.ts';
 import { Journal, machineRow, WIRED_TABLES } from './journal.ts';
@@ -29,6 +45,9 @@ import {
 } from './picture-store.ts';
 import { addReading, recordReadings, withdrawReading } from './reading-store.ts';
 import {
+  type CaptureEntry,
+  type CaptureFacts,
+  type CaptureSamples,
   type Change,
   type ChangedMachine,
   type ChangeEntry,
@@ -36,6 +55,7 @@ import {
   type Head,
   type LogEntry,
   type MachineEntry,
+  type NewCapture,
   type NewLogEntry,
   type NewMachine,
   type NewReading,
@@ -121,7 +141,7 @@ export class WorkshopRecord {
   /**
    * Takes a machine folder in. A machine of the same name is left alone: the new one is called `name 2`.
    *
-   * @param files  bytes by name; pictures as `photographs/NAME`
+   * @param files  bytes by name; pictures as `photographs/NAME`, captures as `captures/NAME`
    * @throws InputError  `folder` with all findings, one a line, when there is an error among them
    */
   async importFolder(
@@ -299,6 +319,96 @@ export class WorkshopRecord {
     });
   }
 
+  /** The captures, the newest first. */
+  async captures(id: number): Promise<readonly CaptureEntry[]> {
+    machineRow(this.#store, id);
+    return capturesOf(this.#store, id);
+  }
+
+  /**
+   * What a file that a person brings is understood to be, as files of its instrument were read last.
+   *
+   * @param head  its first `HEAD_BYTES`
+   * @param form  separator and decimal sign, where they are known
+   */
+  async understoodCapture(
+    head: Uint8Array,
+    file: string,
+    { form = {}, instrument = '' }: { readonly form?: GivenForm; readonly instrument?: string } = {},
+  ): Promise<UnderstoodCapture & { readonly fullScale?: number | (number | undefined)[] | undefined }> {
+    const kept = (signature: string) => keptUnderstanding(this.#store, signature);
+    const understood = understoodCapture(head, file, { form, kept });
+    const fullScale = understood.kind === 'wav' ? keptScale(this.#store, instrument) : undefined;
+    return fullScale === undefined ? understood : { ...understood, remembered: true, fullScale };
+  }
+
+  /**
+   * Reads a capture and keeps it, whole or not at all: the file as it came and its channels as they were read.
+   *
+   * @param source  the bytes of the file
+   * @param onRead  told the bytes read until now
+   * @returns and what was dropped, reversed or missing
+   * @throws CaptureRefusal  where the file cannot be read
+   * @throws InputError  `unknown-unit`, `unknown-condition`, `unknown-point`, `unknown-channel`, `bad-date`
+   */
+  async addCapture(
+    id: number,
+    capture: NewCapture,
+    source: ByteSource,
+    onRead?: (bytes: number) => void,
+  ): Promise<Change & { readonly capture: number; readonly findings: readonly Finding[] }> {
+    const { file } = capture;
+    checkCapture(capture, this.#wiring(id));
+    const wish = rememberingWish(this.#store, capture);
+    const taken = await takenIn(file, wish, source, onRead === undefined ? {} : { onRead });
+    const now = this.#clock().getTime();
+    const change = await this.#change(id, `capture ${file}`, (journal) => [
+      addCapture(this.#store, journal, id, capture, taken, this.#wiring(id), now),
+    ]);
+    return { ...change, capture: change.added[0]!, findings: taken.findings };
+  }
+
+  /**
+   * What is said of a capture, and the points that its channels were on; the file stays as it is.
+   *
+   * @param version  of the entry that was seen; whatever stands, where it is left out
+   * @throws Conflict
+   */
+  async changeCapture(
+    id: number,
+    capture: number,
+    version: number | undefined,
+    facts: Partial<CaptureFacts> & { readonly points?: readonly string[] | undefined },
+  ): Promise<Change> {
+    return this.#change(id, 'change a capture', (journal) => {
+      changeCapture(this.#store, journal, id, capture, version, facts, this.#wiring(id));
+    });
+  }
+
+  /** Takes a capture away; `undo` brings it back. @throws InputError  `no-capture` */
+  async removeCapture(id: number, capture: number): Promise<Change> {
+    return this.#change(id, 'remove a capture', (journal) => {
+      withdrawCapture(this.#store, journal, id, capture);
+    });
+  }
+
+  /**
+   * A channel's samples as bytes, piece by piece as they are asked for.
+   *
+   * @param index  from 0
+   * @throws InputError  `no-capture`, `no-channel`
+   */
+  async captureSamples(id: number, capture: number, index: number): Promise<CaptureSamples> {
+    machineRow(this.#store, id);
+    return captureSamples(this.#store, id, capture, index);
+  }
+
+  /** A channel as a whole; see `captureSamples`. */
+  async captureTrace(id: number, capture: number, index: number): Promise<Trace | LogicTrace> {
+    machineRow(this.#store, id);
+    return captureTrace(this.#store, id, capture, index);
+  }
+
   /** The fault table that is kept under a key; `undefined` when there is none. */
   async faultTable(key: string): Promise<Uint8Array | undefined> {
     return keptTable(this.#store, key, this.#clock().getTime());
@@ -371,9 +481,13 @@ export class WorkshopRecord {
     name: string | undefined,
     what?: string,
   ): Promise<MachineEntry> {
-    const { findings, source } = readMachine(files);
+    const { findings, papers, source } = readMachine(files);
     refuseErrors(findings);
-    const id = await this.#write(() => addMachine(this.#store, files, source, name, this.#now(), what));
+    const captures = await importedCaptures(files, papers);
+    refuseErrors(captures.findings);
+    const id = await this.#write(() =>
+      addMachine(this.#store, files, source, name, this.#now(), captures.taken, what),
+    );
     return this.machine(id);
   }
 

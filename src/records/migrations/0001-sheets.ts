@@ -3,18 +3,7 @@
  *
  * A row is never deleted: `withdrawn` holds the change that took it away. `version` is the change that wrote it last.
  */
-const sheet = (name: string, columns: readonly string[]): string => `
-CREATE TABLE ${name} (
-  id INTEGER PRIMARY KEY,
-  machine INTEGER NOT NULL REFERENCES machines (id),
-  position REAL NOT NULL,
-  version INTEGER NOT NULL,
-  withdrawn INTEGER,
-  extra TEXT NOT NULL DEFAULT '{}',
-  ${columns.map((column) => `"${column}" TEXT NOT NULL DEFAULT ''`).join(',\n  ')}
-) STRICT;
-CREATE INDEX ${name}_order ON ${name} (machine, position, withdrawn);
-`;
+import { sheet } from './sheet-sql.ts';
 
 export const up = `
 CREATE TABLE machines (

@@ -4,6 +4,8 @@
  */
 import * as sheets from './0001-sheets.ts';
 import * as placementsOfAUnit from './0002-placements-of-a-unit.ts';
+import * as captures from './0003-captures.ts';
+import * as runningStates from './0004-running-states.ts';
 
 /** The SQL of each step. */
-export const MIGRATIONS: readonly string[] = [sheets.up, placementsOfAUnit.up];
+export const MIGRATIONS: readonly string[] = [sheets.up, placementsOfAUnit.up, captures.up, runningStates.up];
