@@ -202,6 +202,8 @@ describe('a parts list from a spreadsheet', () => {
     await expect.poll(async () => (await sheet()).rows.at(-3)!.cells.value).toBe('4K7x');
     await page.keyboard.press('Control+z');
     await expect.poll(async () => (await sheet()).rows.length).toBe(2);
+    // The rows that are gone leave the keyboard where it was.
+    await expect.poll(() => page.locator('[role=gridcell]:focus').count()).toBe(1);
     expect(bench.troubles).toEqual([]);
   });
 

@@ -108,6 +108,8 @@ export function Grid(props: GridProps) {
   /** Tab goes on within the grid while one is writing. */
   const [writing, setWriting] = useState(false);
   const wantsFocus = useRef(false);
+  /** The focus was in here when it was seen last. */
+  const within = useRef(false);
   const touch = useRef(matchMedia('(pointer: coarse)').matches).current;
   const size = (touch ? TOUCH_REM : ROW_REM) * rem();
   const count = rows.length + (grows && onWrite ? 1 : 0);
@@ -132,6 +134,8 @@ export function Grid(props: GridProps) {
   useEffect(() => list.measure(), [size, list]);
 
   useLayoutEffect(() => {
+    // A row that is taken away, by an undo above all, takes the focus with it, and says nothing.
+    if (within.current && document.activeElement === document.body) wantsFocus.current = true;
     if (!wantsFocus.current) return;
     const cell = scroller.current?.querySelector<HTMLElement>('[data-active]');
     if (!cell) return;
@@ -319,6 +323,12 @@ export function Grid(props: GridProps) {
       aria-multiselectable="true"
       aria-readonly={onWrite === undefined}
       tabIndex={-1}
+      onFocus={() => {
+        within.current = true;
+      }}
+      onBlur={() => {
+        within.current = false;
+      }}
       onKeyDown={onKeyDown}
       onCopy={onCopy}
       onCut={onCopy}
