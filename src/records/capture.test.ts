@@ -185,7 +185,7 @@ describe('a capture', () => {
 
   it('is said to be something else without its file being touched', async () => {
     const { capture } = await add('step.csv', TABLE, { points: ['STEP'] });
-    const [{ version }] = (await record.captures(id)) as [{ version: number }];
+    const { version } = (await record.captures(id))[0]!;
     await record.changeCapture(id, capture, version, { unit: 'island', note: 'warm', points: ['', 'TENS'] });
     const [entry] = await record.captures(id);
     expect(entry).toMatchObject({ unit: 'island', condition: 'rest', note: 'warm' });

@@ -4,6 +4,7 @@ import { type Guard, guarded } from './guard.ts';
 import { page } from './page.ts';
 import { refusal } from './refusal.ts';
 import { benchRoutes } from './routes/bench.ts';
+import { captureRoutes } from './routes/captures.ts';
 import { recordRoutes } from './routes/events.ts';
 import { machineRoutes } from './routes/machines.ts';
 import { paperRoutes } from './routes/papers.ts';
@@ -17,6 +18,7 @@ function apiRoutes(workshop: Workshop) {
     .route('/api/machines', benchRoutes(workshop))
     .route('/api/machines', paperRoutes(workshop))
     .route('/api/machines', photographRoutes(workshop))
+    .route('/api/machines', captureRoutes(workshop))
     .route('/api', recordRoutes(workshop));
 }
 

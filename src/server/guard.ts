@@ -35,6 +35,7 @@ const UPLOADS: readonly (readonly [path: RegExp, types: readonly string[]])[] = 
     /^\/api\/machines\/[^/]+\/photographs$/,
     ['image/png', 'image/jpeg', 'image/webp', 'application/octet-stream'],
   ],
+  [/^\/api\/machines\/[^/]+\/captures(\/understood)?$/, ['application/octet-stream']],
 ];
 
 /**

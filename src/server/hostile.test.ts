@@ -122,6 +122,22 @@ const photograph = (body: string | Uint8Array, type: string): Sent => ({
   headers: { 'content-type': type },
   body,
 });
+const capture = (
+  about: unknown,
+  body: string | Uint8Array = 'a,b\n1,2\n',
+  type = 'application/octet-stream',
+): Sent => ({
+  method: 'POST',
+  path: `/api/machines/1/captures?about=${encodeURIComponent(typeof about === 'string' ? about : JSON.stringify(about))}`,
+  headers: { 'content-type': type },
+  body,
+});
+const understood = (query: string, body: string | Uint8Array = 'a,b\n1,2\n'): Sent => ({
+  method: 'POST',
+  path: `/api/machines/1/captures/understood?${query}`,
+  headers: { 'content-type': 'application/octet-stream' },
+  body,
+});
 const HUGE = 'x'.repeat(1024 * 1024 + 10);
 
 describe('a request of our own page', () => {
@@ -137,6 +153,7 @@ describe('a request of our own page', () => {
     ['brings a photograph', photograph(new Uint8Array(PNG), 'image/png')],
     ['brings a photograph in pieces', chunked(photograph(new Uint8Array(PNG), ''), 'image/png')],
     ['sends a body in pieces', chunked(reading({}))],
+    ['asks what a capture is', understood('file=a.csv')],
   ])('%s and is served', async (_, sent) => {
     expect(statusOf(await raw(sent))).toBeLessThan(300);
     expect(reached).toHaveLength(1);
@@ -283,6 +300,47 @@ describe('a hostile request', () => {
         body: 'PK but not really',
       },
     ],
+    // Captures
+    ['a way in the name of a capture', 400, capture({ file: '../a.csv' })],
+    ['a way of another system in it', 400, capture({ file: '..\\a.csv' })],
+    ['a folder for a name', 400, capture({ file: '..' })],
+    ['a zero byte in it', 400, capture({ file: 'a\0.csv' })],
+    ['no name', 400, capture({})],
+    ['a way in the name of what is to be understood', 400, understood('file=..%2F..%2Fa.csv')],
+    ['a separator that is none', 400, understood('file=a.csv&separator=x')],
+    ['nothing about a capture', 400, { ...capture({}), path: '/api/machines/1/captures' }],
+    ['something else about it', 400, capture('{')],
+    ['a list about it', 400, capture([])],
+    ['a field about it that is not asked for', 400, capture({ file: 'a.csv', admin: true })],
+    ['a prototype about it', 400, capture('{"file":"a.csv","__proto__":{"unit":"b"}}')],
+    ['an understanding that is none', 400, capture({ file: 'a.csv', understanding: { kind: 'text' } })],
+    [
+      'an understanding named after the language',
+      400,
+      capture('{"file":"a.csv","understanding":{"constructor":{"prototype":{}}}}'),
+    ],
+    ['a full scale that is no number', 400, capture({ file: 'a.wav', fullScale: 'much' })],
+    ['points that are no list', 400, capture({ file: 'a.csv', points: 'OUT' })],
+    ['a capture as a form can send it', 415, capture({ file: 'a.csv' }, 'a', 'text/plain')],
+    ['HTML for a capture', 415, capture({ file: 'a.csv' }, '<script>', 'text/html')],
+    ['a capture in JSON', 415, capture({ file: 'a.csv' }, '{}', 'application/json')],
+    [
+      'a capture of another site',
+      403,
+      { ...capture({ file: 'a.csv' }), headers: { origin: 'https://evil.example' } },
+    ],
+    [
+      'a capture beyond 500 megabytes by its own word',
+      413,
+      {
+        ...capture({ file: 'a.csv' }),
+        headers: { 'content-type': 'application/octet-stream', 'content-length': '600000000' },
+      },
+    ],
+    ['a head of a capture that is a whole one', 413, understood('file=a.csv', new Uint8Array(70_000))],
+    ['a channel before the first', 400, { path: '/api/machines/1/captures/1/samples/-1' }],
+    ['a channel beyond all', 400, { path: '/api/machines/1/captures/1/samples/1e9' }],
+    ['a capture that is no number', 400, { path: '/api/machines/1/captures/..%2f1/samples/0' }],
     // Where
     ['a way out of the pages', 404, { path: '/../secret.txt' }],
     ['an encoded way out', 404, { path: '/..%2fsecret.txt' }],

@@ -5,6 +5,7 @@
  * It computes nothing itself and keeps nothing: what it answers comes from `workbench` and `records`.
  */
 export type { Api } from './app.ts';
+export type * from './capture-views.ts';
 export type * from './record-views.ts';
 export { type ServeOptions, type Serving, serve } from './serve.ts';
 export type * from './views.ts';

@@ -11,8 +11,10 @@ import {
 } from '../records/index.ts';
 import { Desk, type DeskMachine } from '../workbench/index.ts';
 import { benchView, readingView } from './bench-view.ts';
+import type { AboutCapture, CaptureChange, UnderstoodQuery } from './capture-requests.ts';
 import { comparedMachine, compareView, RIGHT, readingSets, setNamed } from './compare-view.ts';
 import { findingView, machineView } from './machine-view.ts';
+import { captureNamed, captureView, stated, takeCapture, understoodView } from './record-captures.ts';
 import type {
   ChangeView,
   HeadView,
@@ -263,6 +265,32 @@ export class RecordWorkshop implements Workshop {
 
   async unplace(id: number, place: Omit<PlacementView, 'x' | 'y'>) {
     return this.#changed(id, await this.#record.unplace(id, place));
+  }
+
+  async captures(id: number) {
+    return (await this.#record.captures(id)).map(captureView);
+  }
+
+  async understoodCapture(id: number, head: Uint8Array, query: UnderstoodQuery) {
+    await this.#record.machine(id);
+    return understoodView(this.#record, head, query);
+  }
+
+  addCapture(id: number, about: AboutCapture, pieces: AsyncIterable<Uint8Array>, total: number) {
+    return takeCapture(this.#record, id, about, pieces, total, (event) => this.#tell(event));
+  }
+
+  async changeCapture(id: number, capture: number, { version, state, ...facts }: CaptureChange) {
+    await this.#record.changeCapture(id, capture, version, stated({ ...facts, condition: state }));
+    return captureNamed(this.#record, id, capture);
+  }
+
+  async removeCapture(id: number, capture: number) {
+    return this.#changed(id, await this.#record.removeCapture(id, capture));
+  }
+
+  captureSamples(id: number, capture: number, index: number) {
+    return this.#record.captureSamples(id, capture, index);
   }
 
   async changes(id: number, limit = MOST_CHANGES) {

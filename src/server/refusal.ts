@@ -1,8 +1,9 @@
 import type { Context } from 'hono';
 import { HTTPException } from 'hono/http-exception';
 import type { ContentfulStatusCode } from 'hono/utils/http-status';
-import { Conflict, InputError } from '../records/index.ts';
+import { CaptureRefusal, Conflict, InputError } from '../records/index.ts';
 import { withHeaders } from './guard.ts';
+import { findingView } from './machine-view.ts';
 import { Refused } from './refused.ts';
 import type { Refusal } from './views.ts';
 
@@ -20,6 +21,8 @@ const STATUS: Readonly<Record<string, ContentfulStatusCode>> = {
   'no-reading': 404,
   'no-entry': 404,
   'no-photograph': 404,
+  'no-capture': 404,
+  'no-channel': 404,
   'disk-full': 507,
   'disk-error': 503,
   'read-only': 503,
@@ -34,6 +37,10 @@ function statusAndBody(error: Error): [ContentfulStatusCode, Refusal['error']] {
   }
   if (error instanceof Conflict) {
     return [409, { code: error.code, message: error.message, now: error.standing ?? null }];
+  }
+  if (error instanceof CaptureRefusal) {
+    const { code, message, findings } = error;
+    return [422, { code, message, findings: findings.map((finding) => findingView(finding)) }];
   }
   if (error instanceof InputError) {
     const { code, message } = error;

@@ -12,13 +12,13 @@ const LONGEST_LIST = 5000;
 
 // biome-ignore lint/suspicious/noControlCharactersInRegex: those are the ones that no name may hold
 const CONTROL = /[\u0000-\u001f\u007f]/;
-const line = z
+export const line = z
   .string()
   .max(LONGEST_NAME)
   .refine((text) => !CONTROL.test(text), 'holds a control character');
-const name = line.refine((text) => text.trim() !== '', 'is empty');
-const text = z.string().max(LONGEST_TEXT);
-const id = z.coerce.number().int().min(1).max(Number.MAX_SAFE_INTEGER);
+export const name = line.refine((text) => text.trim() !== '', 'is empty');
+export const text = z.string().max(LONGEST_TEXT);
+export const id = z.coerce.number().int().min(1).max(Number.MAX_SAFE_INTEGER);
 const share = z.number().min(0).max(1);
 const celsius = z.number().min(-40).max(80);
 

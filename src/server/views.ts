@@ -295,4 +295,13 @@ export type EventView =
       readonly kind: 'changed';
       readonly machines: readonly { readonly id: number; readonly revision: number }[];
     }
-  | { readonly kind: 'table'; readonly machine: number; readonly table: TableView };
+  | { readonly kind: 'table'; readonly machine: number; readonly table: TableView }
+  | {
+      /** How far the file of a capture is read. */
+      readonly kind: 'reading';
+      readonly machine: number;
+      readonly file: string;
+      /** Bytes. */
+      readonly done: number;
+      readonly total: number;
+    };

@@ -1,3 +1,6 @@
+import type { CaptureSamples } from '../records/index.ts';
+import type { AboutCapture, CaptureChange, UnderstoodQuery } from './capture-requests.ts';
+import type { CaptureEntry, TakenCapture, UnderstoodView } from './capture-views.ts';
 import type {
   ChangeView,
   HeadView,
@@ -81,6 +84,18 @@ export interface Workshop {
   placements(id: number): Soon<readonly PlacementView[]>;
   place(id: number, placement: PlacementView): Soon<ChangeView>;
   unplace(id: number, placement: Omit<PlacementView, 'x' | 'y'>): Soon<ChangeView>;
+  captures(id: number): Soon<readonly CaptureEntry[]>;
+  understoodCapture(id: number, head: Uint8Array, query: UnderstoodQuery): Soon<UnderstoodView>;
+  /** @param total  bytes to come; 0 when nobody has said */
+  addCapture(
+    id: number,
+    about: AboutCapture,
+    pieces: AsyncIterable<Uint8Array>,
+    total: number,
+  ): Soon<TakenCapture>;
+  changeCapture(id: number, capture: number, change: CaptureChange): Soon<CaptureEntry>;
+  removeCapture(id: number, capture: number): Soon<ChangeView>;
+  captureSamples(id: number, capture: number, index: number): Soon<CaptureSamples>;
   changes(id: number, limit?: number): Soon<readonly ChangeView[]>;
   /** The change that was taken back; null when there is none left to take back. */
   undo(id: number): Soon<ChangeView | null>;

@@ -21,7 +21,8 @@ export function checked<Target extends keyof ValidationTargets, Schema extends z
 /** Names that mean something else to the language than to whoever sent them. */
 const PROTOTYPES = ['__proto__', 'constructor', 'prototype'];
 
-function refusePrototypes(value: unknown): void {
+/** @throws Refused  when one of them is a field, however deep */
+export function refusePrototypes(value: unknown): void {
   // A list in place of recursion: a body may be nested deeper than the stack.
   const left = [value];
   while (left.length > 0) {
