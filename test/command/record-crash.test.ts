@@ -9,6 +9,7 @@ import Sqlite from 'better-sqlite3';
 import { build } from 'esbuild';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { openRecord } from '../../src/records/index.ts';
+import { CAPTURE_ROWS, captureText, captureVolts } from './capture-text.ts';
 
 const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 /** In the checkout, from where the store's compiled code is found. */
@@ -17,6 +18,8 @@ const WRITER = join(ROOT, '.cache', `record-writer-${process.pid}`, 'writer.mjs'
 const KILLS = Number(process.env.SISTERBOARD_KILLS ?? 300);
 const MOST_MS = process.env.SISTERBOARD_KILLS === undefined ? 14_000 : Number.POSITIVE_INFINITY;
 const LANES = 3;
+/** Killed while a capture is taken in. */
+const CAPTURE_KILLS = 30;
 /** A new record now and then, so that its making is interrupted, too. */
 const KILLS_A_RECORD = 20;
 /** One in so many is killed while it starts, opens the record and makes what is missing; the others among their changes. */
@@ -111,6 +114,39 @@ async function astray(file: string, confirmed: readonly Record<string, unknown>[
   return wrong;
 }
 
+/** What of the captures that stand is not whole, and the numbers of all. */
+async function captureFaults(file: string): Promise<{ wrong: string[]; numbers: Set<number> }> {
+  const wrong: string[] = [];
+  const record = await openRecord(file, { clock, create: true });
+  const [machine] = await record.machines();
+  const entries = machine === undefined ? [] : await record.captures(machine.id);
+  const files = machine === undefined ? new Map() : await record.folder(machine.id);
+  for (const entry of entries.slice(0, 2)) {
+    const number = Number(entry.note);
+    const text = new TextDecoder().decode(files.get(`captures/${entry.file}`));
+    if (text !== captureText(number)) wrong.push(`${entry.file} is not as it came`);
+    const trace = await record.captureTrace(machine!.id, entry.id, 0);
+    const sound =
+      'values' in trace &&
+      trace.values.length === CAPTURE_ROWS &&
+      trace.values.every((volts, i) => volts === Math.fround(captureVolts(number, i)));
+    if (!sound) wrong.push(`samples of ${entry.file}`);
+  }
+  for (const { file: name, size, channels } of entries) {
+    const [channel] = channels;
+    if (channels.length !== 1 || channel!.samples !== CAPTURE_ROWS || channel!.point !== 'OUT' || size === 0)
+      wrong.push(`${name}: ${JSON.stringify(channels)}`);
+  }
+  await record.close();
+  const db = new Sqlite(file);
+  const count = (sql: string) => db.prepare(`SELECT count(*) FROM ${sql}`).pluck().get() as number;
+  if (count('capture_files') !== entries.length) wrong.push('a file without its row');
+  if (count('capture_pieces WHERE channel = 1') !== entries.length) wrong.push('pieces');
+  if (db.pragma('integrity_check', { simple: true }) !== 'ok') wrong.push('integrity');
+  db.close();
+  return { wrong, numbers: new Set(entries.map(({ note }) => Number(note))) };
+}
+
 interface Lane {
   readonly wrong: string[];
   kills: number;
@@ -174,6 +210,44 @@ describe('a process that writes to the record', () => {
         );
     },
     60_000 + KILLS * 1000,
+  );
+
+  it(
+    'killed while it takes captures in leaves each of them whole, or nothing of it',
+    async () => {
+      const file = join(place, 'captures');
+      const wrong: string[] = [];
+      const confirmed = new Set<number>();
+      let [next, whole, midway] = [0, 0, 0];
+      let usual = 300;
+      for (let kill = 0; kill < CAPTURE_KILLS; kill++) {
+        const { child, ended } = writer('captures', file, 'c', String(next));
+        let [ready, heard] = [0, 0];
+        // Within the time that the first or the second capture takes: while it is read, packed, or written.
+        const share = (kill * 0.618034) % 1;
+        child.stdout!.on('data', (text: string) => {
+          const now = performance.now();
+          const before = heard;
+          heard += text.split('\n').length - 1;
+          if (before === 0) ready = now;
+          else if (before === 1) usual = now - ready;
+          if (before === 0) setTimeout(() => child.kill('SIGKILL'), share * 2 * usual);
+        });
+        const { lines, error } = await ended;
+        if (error !== '') wrong.push(error);
+        for (const line of lines) if ('number' in line) confirmed.add(line.number as number);
+        next += 10;
+        const found = await captureFaults(file);
+        wrong.push(...found.wrong);
+        for (const number of confirmed) if (!found.numbers.has(number)) wrong.push(`lost: ${number}`);
+        if (lines.length > 0 && found.numbers.size === whole) midway++;
+        whole = found.numbers.size;
+      }
+      expect(wrong).toEqual([]);
+      expect(whole).toBeGreaterThan(CAPTURE_KILLS / 4);
+      expect(midway).toBeGreaterThan(CAPTURE_KILLS / 8);
+    },
+    60_000 + CAPTURE_KILLS * 3000,
   );
 
   it('overwrites nothing that another one has written: of two that count at once, no step is lost', async () => {

@@ -2,10 +2,12 @@
  * A process that writes to a record, for tests that kill it or let several write at once: it is bundled and started by
  * record-crash.test.ts. What it was told is done is a line on standard output, written before anything else is begun.
  *
- *     MODE FILE NAME     `changes`: changes of every kind without end;  `count N`: adds 1 to a cell N times
+ *     MODE FILE NAME     `changes`: changes of every kind without end;  `captures N`: captures without end, numbered from N;
+ *                        `count N`: adds 1 to a cell N times
  */
 import { writeSync } from 'node:fs';
 import { openRecord, type WorkshopRecord } from '../../src/records/index.ts';
+import { captureText } from './capture-text.ts';
 
 const [mode = '', file = '', name = '', times = '0'] = process.argv.slice(2);
 
@@ -17,6 +19,7 @@ const record = await openRecord(file, { clock: () => new Date(), create: true })
 const { id } = (await record.machines())[0] ?? (await made(record));
 confirmed({ ready: id });
 if (mode === 'count') await count(Number(times));
+else if (mode === 'captures') await captures(Number(times));
 else await changes();
 
 async function made(into: WorkshopRecord): Promise<{ id: number }> {
@@ -47,6 +50,22 @@ async function changes(): Promise<void> {
     await record.place(id, { board: 'A', side: 'copper', unit: '', mark, x: 0.5, y: 0.5 });
     const undone = await record.undo(id);
     confirmed({ undone: undone!.id, mark });
+  }
+}
+
+/** Each a file of its own text, read as it comes in pieces: a little over two pieces of the store. */
+async function captures(from: number): Promise<void> {
+  for (let i = from; ; i++) {
+    const bytes = new TextEncoder().encode(captureText(i));
+    const pieces = async function* () {
+      for (let at = 0; at < bytes.length; at += 65_536) {
+        yield bytes.subarray(at, at + 65_536);
+        await new Promise((resolve) => setImmediate(resolve));
+      }
+    };
+    const facts = { unit: 'north', condition: 'rest', note: String(i), points: ['OUT'] };
+    const { capture } = await record.addCapture(id, { file: `${i}.csv`, ...facts }, pieces());
+    confirmed({ capture, number: i });
   }
 }
 
