@@ -16,7 +16,11 @@ export function Dialog({
   const heading = useId();
   useEffect(() => {
     const dialog = element.current;
-    if (dialog && !dialog.open) dialog.showModal();
+    if (dialog && !dialog.open) {
+      dialog.showModal();
+      // Who opens it to write wants to write, and not to close it.
+      dialog.querySelector('textarea')?.focus();
+    }
     return () => dialog?.close();
   }, []);
   return (

@@ -224,6 +224,8 @@ function take(event: EventView): void {
     for (const { id, revision } of event.machines) outdateMachine(id, revision);
     return;
   }
+  // How far a file is read says the page that sends it.
+  if (event.kind === 'reading') return;
   const before = tables.get(event.machine);
   tables.set(event.machine, event.table);
   if (before?.state !== event.table.state) {

@@ -92,7 +92,7 @@ describe('a repair', () => {
 
     await keyboard.press('n');
     const words = page.getByLabel('What the unit does');
-    await words.focus();
+    await expect.poll(() => words.evaluate((field) => field.matches(':focus'))).toBe(true);
     await keyboard.type('Shows 3 with an empty pan.');
     await page.getByRole('button', { name: 'Keep it' }).press('Enter');
     await page.getByText('open since').waitFor();

@@ -1,7 +1,6 @@
 /** Two captures beside each other: which is the reference, which channels belong together, which captures are offered. */
 
-import type { MachineView } from '../../server/index.ts';
-import type { CaptureChannel, CaptureEntry } from './entries.ts';
+import type { CaptureChannel, CaptureEntry, MachineView } from '../../server/index.ts';
 
 export interface Pair {
   /** Indices of the channels. */

@@ -1,9 +1,9 @@
 /** Samples of the chosen channels of a capture, fetched by the worker, with a pyramid each to be drawn from. */
 
 import { useEffect, useState } from 'react';
+import type { CaptureChannel, CaptureEntry } from '../../server/index.ts';
 import { instantAt } from '../../waveform/index.ts';
 import { samplesUrl } from './captures-api.ts';
-import type { CaptureChannel, CaptureEntry } from './entries.ts';
 import { grownPyramid } from './grown-pyramid.ts';
 import type { Loaded } from './lanes.ts';
 import { type Reckoner, Stopped } from './reckoner.ts';

@@ -1,0 +1,4 @@
+/** The page of all captures of a machine, or of one. */
+export function wavesPath(machine: string, capture?: number): string {
+  return `/m/${encodeURIComponent(machine)}/waves${capture === undefined ? '' : `/${capture}`}`;
+}
