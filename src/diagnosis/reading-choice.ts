@@ -449,7 +449,8 @@ function living(w: Weighing): Alive[] {
       name = 'sound';
       part = 'sound';
     } else {
-      const faults = (x.weighed.remark ? x.item.faults.slice(0, 1) : x.item.faults)
+      const faults = x.item.faults
+        .filter((f) => f !== x.weighed.remark)
         .map((f) => w.table.faults[f]!.fault)
         .sort((a, b) => (a.part < b.part ? -1 : 1));
       name = faults.map((f) => `${f.part}:${f.mode}`).join(' + ');

@@ -150,7 +150,8 @@ export class Reckoning {
         number,
         number,
       ];
-      const lesser = x.remark || b < SECOND_SHARE * a ? second : a < SECOND_SHARE * b ? first! : undefined;
+      const anybodys = b < SECOND_SHARE * a ? second : a < SECOND_SHARE * b ? first! : undefined;
+      const lesser = x.remark ?? anybodys;
       if (lesser === undefined) {
         add(x.item, p, x);
         return;

@@ -53,8 +53,8 @@ export interface Weighed {
   readonly setAside: readonly number[];
   /** Nets at which the model is off under this case. */
   readonly misfits: readonly number[];
-  /** The second fault of a pair is only a part off its value. */
-  readonly remark?: boolean;
+  /** Number of that fault of a pair which is only a part off its value. */
+  readonly remark?: number | undefined;
   /** Standardised misfit of the readings kept. */
   readonly chiSquare: number;
   /** Deviations that the readings ask for under this case (length of the joint Gaussian), and the severity's. */
@@ -521,20 +521,23 @@ export class Weighing {
     found.forEach((w, i) => {
       const resolve = i < RESOLVED_PAIRS && w.evidence + w.item.logPrior > top - 12;
       const kept = resolve ? this.resolved(w) : w;
-      this.weighed.push({ ...kept, remark: this.isRemark(w.item.faults[1]!) });
+      const [first, second] = w.item.faults as [number, number];
+      const remark = this.isRemark(second, 0) ? second : this.isRemark(first, kept.grade) ? first : undefined;
+      this.weighed.push({ ...kept, remark });
     });
   }
 
   /**
-   * A second part that is merely off its value (a drifted resistor, a leak, a low gain) and moves no reading by as much as a volt
-   * is a remark on the first fault, not a fault of its own.
+   * A part that is merely off its value (a drifted resistor, a leak, a low gain) and moves no reading by as much as a volt
+   * is a remark on the other fault of a pair, not a fault of its own. Drawn away from its severity it counts as the next one there.
    */
-  private isRemark(second: number): boolean {
+  private isRemark(number: number, grade: number): boolean {
     const { table, data } = this;
-    const { mode } = table.faults[second]!.fault;
+    const fault = (Math.abs(grade) > 1 ? severitiesBeyond(table, number, grade)[0] : undefined) ?? number;
+    const { mode } = table.faults[fault]!.fault;
     if (mode !== 'high' && mode !== 'low-gain' && !mode.startsWith('leaky')) return false;
     return data.every((d) => {
-      const volts = pointVolts(table, this.baseline.grounds.solver, single(second), d.condition, d.site);
+      const volts = pointVolts(table, this.baseline.grounds.solver, single(fault), d.condition, d.site);
       return Math.abs(volts - table.sound[d.condition]!.volts[d.site.net]!) < REMARK_VOLTS;
     });
   }
