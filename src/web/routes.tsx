@@ -36,7 +36,7 @@ export function Pages() {
     const at = matched(pattern, path);
     if (at) {
       return (
-        <Failure key={path}>
+        <Failure key={`${pattern} ${at.machine ?? ''}`}>
           <Suspense fallback={null}>
             <Page key={at.machine ?? ''} at={at} query={query} />
           </Suspense>

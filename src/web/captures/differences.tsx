@@ -42,6 +42,7 @@ export function Differences({
   group,
   between,
   alignment,
+  byTrigger,
   listed,
   looked,
   onLook,
@@ -52,6 +53,7 @@ export function Differences({
   readonly group: Group | undefined;
   readonly between: Between | undefined;
   readonly alignment: Alignment | NoAlignment | undefined;
+  readonly byTrigger: boolean;
   readonly listed: readonly Listed[];
   readonly looked: number;
   readonly onLook: (index: number) => void;
@@ -92,7 +94,9 @@ export function Differences({
                   ? `${second} is in the same state as ${reference.unit || reference.file} all along.`
                   : '')}
       </p>
-      {alignment && 'map' in alignment && <p className="label">{alignmentWords(alignment)}</p>}
+      {alignment && 'map' in alignment && (
+        <p className="label">{byTrigger ? 'both from the common trigger' : alignmentWords(alignment)}</p>
+      )}
       {listed.length > 1 && (
         <>
           <p className="label">then, of {listed.length}</p>

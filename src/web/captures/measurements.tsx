@@ -231,7 +231,7 @@ function useQuantities(
       })
       .then((list) => stop.signal.aborted || setState({ list, busy: false, of: key }))
       .catch((error: Error) => {
-        if (!(error instanceof Stopped)) setState({ list: [], busy: false, problem: error.message });
+        if (!(error instanceof Stopped)) setState({ list: [], busy: false, problem: error.message, of: key });
       });
     return () => stop.abort();
   }, [reckoner, key, said, own?.from, own?.to]);

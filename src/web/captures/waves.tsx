@@ -263,6 +263,7 @@ export function Waves({
               group={group}
               between={group?.reference ? twins.between.get(group.reference.key) : undefined}
               alignment={twins.alignment}
+              byTrigger={how.how === 'trigger'}
               listed={listed}
               looked={looked}
               onLook={lookAt}
