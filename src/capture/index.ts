@@ -27,5 +27,6 @@ export {
   type TextUnderstanding,
   textUnderstanding,
 } from './text/understanding.ts';
+export { type UnitWord, unitWord } from './text/unit-words.ts';
 export { valueChangeReader } from './value-change.ts';
 export { type WavScale, wavReader } from './wav.ts';

@@ -7,6 +7,7 @@ import {
 } from '../capture/index.ts';
 import type { CaptureChannelRow, Finding } from '../machine/index.ts';
 import { CaptureRefusal } from './capture-refusal.ts';
+import { channelKeys } from './capture-rows.ts';
 import { type SeriesFacts, seriesOf } from './capture-series.ts';
 import { type Piece, PiecePacker } from './packed-pieces.ts';
 
@@ -73,18 +74,6 @@ function moved(capture: WholeCapture, offsets: readonly number[]): WholeCapture 
     return offset === 0 ? trace : { ...trace, values: trace.values.map((value) => value + offset) };
   });
   return { ...capture, traces };
-}
-
-/**
- * What channels are called in capture-channels.csv: by name, or by number from 1 where the name is empty, a number or another
- * channel's too.
- */
-export function channelKeys(names: readonly string[]): string[] {
-  return names.map((name, i) => {
-    const plain = name.trim();
-    const alone = names.filter((other) => other.trim() === plain).length === 1;
-    return plain !== '' && alone && !/^\d+$/.test(plain) ? plain : String(i + 1);
-  });
 }
 
 /** What capture-channels.csv says of a channel, by `channelKeys`. */

@@ -1,7 +1,8 @@
 import { type CaptureWish, type TextUnderstanding, understandingFrom } from '../capture/index.ts';
 import type { Machine } from '../machine/index.ts';
 import type { LogicTrace, Trace } from '../waveform/index.ts';
-import { channelKeys, type TakenIn } from './capture-intake.ts';
+import type { TakenIn } from './capture-intake.ts';
+import { captureRows, channelKeys, factCells, keptName } from './capture-rows.ts';
 import { type SeriesFacts, traceOf } from './capture-series.ts';
 import { InputError } from './input-error.ts';
 import type { Journal } from './journal.ts';
@@ -13,15 +14,12 @@ import type {
   CaptureEntry,
   CaptureFacts,
   CaptureSamples,
-  Cells,
   NewCapture,
 } from './record-types.ts';
 import { addRow, cellsOf, editSheet, sheetRows } from './sheet-store.ts';
 import { query, type Store } from './store.ts';
 
 const FOLDER = 'captures/';
-/** Endings that a table's name may keep. */
-const TEXT_ENDINGS = ['csv', 'tsv', 'txt', 'dat', 'asc', 'prn'];
 /** Ways of reading that are remembered; the ones used longest ago go. */
 const MOST_FORMS = 1000;
 
@@ -117,7 +115,7 @@ function keepForm(store: Store, key: string, form: unknown, now: number): void {
 
 /** What of a capture is wrong by itself, before any of its bytes is read. @throws InputError  the code of a finding */
 export function checkCapture(capture: Partial<CaptureFacts>, machine: Machine | undefined): void {
-  refuseWrong('captures.csv', { file: 'any', ...cellsOfFacts(capture) });
+  refuseWrong('captures.csv', { file: 'any', ...factCells(capture) });
   if (machine !== undefined) checkNames(machine, capture);
 }
 
@@ -137,44 +135,27 @@ export function addCapture(
   wiring: Machine | undefined,
   now: number,
 ): number {
-  const { file: wanted, points = [], wish, ...facts } = capture;
+  const { file: wanted, points: given = [], wish, ...facts } = capture;
+  const points =
+    typeof given === 'function' ? given(taken.channels.map((channel) => channel.facts.name)) : given;
   checkPoints(points, taken.channels.length, wiring);
-  const file = freeFile(store, machine, FOLDER, wanted.replace(/\.\w+$/, ''), endingOf(wanted, taken.kind));
+  const file = freeFile(store, machine, FOLDER, ...keptName(wanted, taken.kind));
   keepCapture(store, machine, file, taken);
-  const { understanding } = taken;
-  const scale =
-    wish?.fullScale ?? (taken.kind === 'wav' ? keptScale(store, facts.instrument ?? '') : undefined);
+  const { understanding, kind } = taken;
+  const { instrument = '' } = facts;
+  const fullScale = kind === 'wav' ? (wish?.fullScale ?? keptScale(store, instrument)) : undefined;
   if (understanding !== undefined) keepForm(store, `text ${understanding.signature}`, understanding, now);
-  else if (taken.kind === 'wav' && scale !== undefined && facts.instrument)
-    keepForm(store, `wav ${facts.instrument}`, scale, now);
-  const scales = understanding?.columns.filter(({ role }) => role === 'channel') ?? [];
-  channelKeys(taken.channels.map((channel) => channel.facts.name)).forEach((channel, i) => {
-    const { probe = 1, offset = 0 } = scales[i] ?? {};
-    const factor = taken.kind === 'wav' ? (typeof scale === 'number' ? scale : scale?.[i]) : probe;
-    const cells = {
-      ...{ file, channel, point: points[i] ?? '' },
-      factor: factor === undefined || (factor === 1 && taken.kind !== 'wav') ? '' : String(factor),
-      offset: offset === 0 ? '' : String(offset),
-    };
-    if (cells.point + cells.factor + cells.offset !== '')
-      addRow(store, journal, machine, 'capture_channels', cells);
-  });
-  return addRow(store, journal, machine, 'captures', {
-    ...{ file, ...cellsOfFacts(facts) },
-    understanding: understanding === undefined ? '' : JSON.stringify(understanding),
-  });
+  else if (fullScale !== undefined && instrument !== '') keepForm(store, `wav ${instrument}`, fullScale, now);
+  const names = taken.channels.map((channel) => channel.facts.name);
+  const rows = captureRows(file, { facts, understanding, fullScale, names, points });
+  for (const cells of rows.channels) addRow(store, journal, machine, 'capture_channels', cells);
+  return addRow(store, journal, machine, 'captures', rows.capture);
 }
 
 function checkPoints(points: readonly string[], channels: number, machine: Machine | undefined): void {
   if (points.length > channels)
     throw new InputError('unknown-channel', `${points.length} points for ${channels} channels`);
   for (const point of points) if (machine !== undefined) checkNames(machine, { point });
-}
-
-function endingOf(file: string, kind: TakenIn['kind']): string {
-  if (kind !== 'text') return kind;
-  const ending = /\.(\w+)$/.exec(file)?.[1]?.toLowerCase() ?? '';
-  return TEXT_ENDINGS.includes(ending) ? ending : 'csv';
 }
 
 /** The file and its channels, without a row. */
@@ -207,7 +188,7 @@ export function changeCapture(
   const { file, channels } = entry;
   checkCapture(facts, wiring);
   // The file's name again, so that a change of points alone is one of the capture, too.
-  const cells = { file, ...cellsOfFacts(facts) };
+  const cells = { file, ...factCells(facts) };
   editSheet(store, journal, machine, 'captures', [
     { row: capture, version: version ?? entry.version, cells },
   ]);
@@ -323,11 +304,4 @@ function joined(pieces: Iterable<Uint8Array>, size: number): Uint8Array {
     at += piece.length;
   }
   return all;
-}
-
-function cellsOfFacts({ unit, condition, takenAt, instrument, note }: Partial<CaptureFacts>): Cells {
-  const cells = { unit, condition, taken_at: takenAt, instrument, note };
-  return Object.fromEntries(
-    Object.entries(cells).filter((entry): entry is [string, string] => entry[1] !== undefined),
-  );
 }

@@ -10,6 +10,7 @@ export { Cache, cacheFolder } from './cache.ts';
 export type { ByteSource } from './capture-intake.ts';
 export { CaptureRefusal } from './capture-refusal.ts';
 export { statesOf } from './capture-series.ts';
+export { putCaptureIntoFolder } from './folder-capture.ts';
 export { folderFiles, importableFiles } from './folder-files.ts';
 export { InputError } from './input-error.ts';
 export type { LogChoice } from './log-store.ts';

@@ -212,11 +212,6 @@ export function freeFile(
   wanted: string,
   ending: string,
 ): string {
-  const base =
-    wanted
-      .replace(/[^\p{L}\p{N}]+/gu, '-')
-      .replace(/^-+|-+$/g, '')
-      .slice(0, 60) || (folder === FOLDER ? 'picture' : 'capture');
   const rows = store.all(query.selectFrom('attachments').select('path').where('machine', '=', machine));
   const captures = store.all(query.selectFrom('capture_files').select('file').where('machine', '=', machine));
   const taken = new Set(
@@ -224,7 +219,21 @@ export function freeFile(
       path.toLowerCase(),
     ),
   );
+  return freeName(wanted, ending, folder === FOLDER ? 'picture' : 'capture', (name) =>
+    taken.has((folder + name).toLowerCase()),
+  );
+}
+
+/** A plain name like the one that is wanted, with a count where that is taken. */
+export function freeName(
+  wanted: string,
+  ending: string,
+  otherwise: string,
+  taken: (name: string) => boolean,
+): string {
+  const plain = wanted.replace(/[^\p{L}\p{N}]+/gu, '-').replace(/^-+|-+$/g, '');
+  const base = plain.slice(0, 60) || otherwise;
   let free = `${base}.${ending}`;
-  for (let n = 2; taken.has((folder + free).toLowerCase()); n++) free = `${base}-${n}.${ending}`;
+  for (let n = 2; taken(free); n++) free = `${base}-${n}.${ending}`;
   return free;
 }

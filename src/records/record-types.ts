@@ -204,8 +204,8 @@ export interface CaptureFacts {
 export interface NewCapture extends Partial<CaptureFacts> {
   /** The name that the instrument gave it; it is kept under one like it. */
   readonly file: string;
-  /** The point that each channel was on, in the order of the file; empty for none. */
-  readonly points?: readonly string[] | undefined;
+  /** The point that each channel was on, in the order of the file, or how to tell them by the channels' names; empty for none. */
+  readonly points?: readonly string[] | ((names: readonly string[]) => readonly string[]) | undefined;
   /** How it is to be read, where a person has said; else as files of the instrument were read last. */
   readonly wish?: Omit<CaptureWish, 'kept'> | undefined;
 }

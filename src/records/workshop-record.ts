@@ -1,4 +1,9 @@
-import { type GivenForm, type UnderstoodCapture, understoodCapture } from '../capture/index.ts';
+import {
+  type GivenForm,
+  type TextUnderstanding,
+  type UnderstoodCapture,
+  understoodCapture,
+} from '../capture/index.ts';
 import { type Finding, formatFindings, type Machine, readMachine } from '../machine/index.ts';
 import type { LogicTrace, Trace } from '../waveform/index.ts';
 import { backupRecord } from './backup.ts';
@@ -347,7 +352,7 @@ export class WorkshopRecord {
    *
    * @param source  the bytes of the file
    * @param onRead  told the bytes read until now
-   * @returns and what was dropped, reversed or missing
+   * @returns and how a text was read, and what was dropped, reversed or missing
    * @throws CaptureRefusal  where the file cannot be read
    * @throws InputError  `unknown-unit`, `unknown-condition`, `unknown-point`, `unknown-channel`, `bad-date`
    */
@@ -356,7 +361,13 @@ export class WorkshopRecord {
     capture: NewCapture,
     source: ByteSource,
     onRead?: (bytes: number) => void,
-  ): Promise<Change & { readonly capture: number; readonly findings: readonly Finding[] }> {
+  ): Promise<
+    Change & {
+      readonly capture: number;
+      readonly understanding: TextUnderstanding | undefined;
+      readonly findings: readonly Finding[];
+    }
+  > {
     const { file } = capture;
     checkCapture(capture, this.#wiring(id));
     const wish = rememberingWish(this.#store, capture);
@@ -365,7 +376,8 @@ export class WorkshopRecord {
     const change = await this.#change(id, `capture ${file}`, (journal) => [
       addCapture(this.#store, journal, id, capture, taken, this.#wiring(id), now),
     ]);
-    return { ...change, capture: change.added[0]!, findings: taken.findings };
+    const { understanding, findings } = taken;
+    return { ...change, capture: change.added[0]!, understanding, findings };
   }
 
   /**
