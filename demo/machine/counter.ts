@@ -8,10 +8,12 @@ export function counterBoard(): Sheet {
   const sheet = new Sheet('CTR');
 
   addStage(sheet, 'BIT1', 'CNT');
-  // After nine BIT2 must not follow BIT1, and BIT8 must come down with it.
-  addStage(sheet, 'BIT2', 'BIT1', ['BIT8']);
+  // After nine BIT2 must not follow BIT1, and BIT8 must come down with it. The detector of nine tells it, not BIT8 itself, which
+  // the trigger would hold up through the diode when it is to go to mark at eight.
+  addStage(sheet, 'BIT2', 'BIT1', ['NINE']);
   addStage(sheet, 'BIT4', 'BIT2');
-  addStage(sheet, 'BIT8', 'BIT1', ['BIT2N', 'BIT4N']);
+  // Its way is closed by BIT2 going over on the same edge: the trigger must have done its work by then.
+  addStage(sheet, 'BIT8', 'BIT1', ['BIT2N', 'BIT4N'], 2.2e-9);
 
   sheet.beginStage('lamps');
   for (const weight of [1, 2, 4, 8]) addLampDriver(sheet, `BIT${weight}`, `lamp ${weight}`);
@@ -42,7 +44,13 @@ export function counterBoard(): Sheet {
   return sheet;
 }
 
-function addStage(sheet: Sheet, bit: string, clock: string, setBlockedBy: readonly string[] = []): void {
+function addStage(
+  sheet: Sheet,
+  bit: string,
+  clock: string,
+  setBlockedBy: readonly string[] = [],
+  setFarads?: number,
+): void {
   sheet.beginStage(bit.replace('BIT', 'bit '));
   addFlipFlop(sheet, {
     output: bit,
@@ -52,6 +60,7 @@ function addStage(sheet: Sheet, bit: string, clock: string, setBlockedBy: readon
     setFrom: bit,
     resetFrom: `${bit}N`,
     setBlockedBy,
+    ...(setFarads === undefined ? {} : { setFarads }),
     load: LOAD,
   });
 }

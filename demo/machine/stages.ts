@@ -83,8 +83,12 @@ export interface FlipFlopValues {
   readonly resetFrom: string;
   /** Nets that block setting while they are at mark, through steering diodes. */
   readonly setBlockedBy?: readonly string[];
+  /** Trigger capacitor of the set side, farads; 1 nF where nothing is said. */
+  readonly setFarads?: number;
   readonly load?: number;
 }
+
+const TRIGGER_FARADS = 1e-9;
 
 /**
  * Cross-coupled pair with diode-capacitor steering. The transistor of `output` comes first; a positive edge through its steering
@@ -96,14 +100,21 @@ export function addFlipFlop(sheet: Sheet, values: FlipFlopValues): void {
   addInverter(sheet, complement, output, { load: values.load });
   const resetBase = sheet.nextTransistorNet('b');
   addInverter(sheet, output, complement, { load: values.load });
-  addSteering(sheet, `${output}.set`, values.setBy, values.setFrom, setBase);
+  addSteering(sheet, `${output}.set`, values.setBy, values.setFrom, setBase, values.setFarads);
   for (const net of values.setBlockedBy ?? []) sheet.addDiode('QWD1', `${output}.set`, net, 'steering');
   addSteering(sheet, `${output}.rst`, values.resetBy, values.resetFrom, resetBase);
 }
 
 /** Trigger capacitor, steering resistor and diode: a positive edge of `clock` passes to `base` while `from` is at space. */
-function addSteering(sheet: Sheet, node: string, clock: string, from: string, base: string): void {
-  sheet.addCapacitor(1e-9, node, clock);
+function addSteering(
+  sheet: Sheet,
+  node: string,
+  clock: string,
+  from: string,
+  base: string,
+  farads = TRIGGER_FARADS,
+): void {
+  sheet.addCapacitor(farads, node, clock);
   sheet.addResistor(22_000, node, from);
   sheet.addDiode('QWD1', node, base, 'steering');
 }
