@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { between, placed, valueAt } from './cursors.ts';
-import { quantity, roundStep, timeScale, valueScale, withUncertainty } from './scale.ts';
+import { bounded, quantity, roundStep, timeScale, valueScale } from './scale.ts';
 import { about, moved, type Span, within, zoomed } from './span.ts';
 
 const WHOLE: Span = { from: -2, to: 8 };
@@ -102,9 +102,9 @@ describe('a value in words', () => {
   });
 
   it('is rounded where its uncertainty has its second digit', () => {
-    expect(withUncertainty(-6.14213, 0.0112, 'V')).toBe('−6.142 ± 0.011 V');
-    expect(withUncertainty(1.23456e-6, 4e-9, 's')).toBe('1.2346 ± 0.0040 µs');
-    expect(withUncertainty(0.512, 0.003, '')).toBe('0.5120 ± 0.0030');
+    expect(bounded(-6.14213, 0.0112, 'V')).toBe('−6.142 V');
+    expect(bounded(1.23456e-6, 4e-9, 's')).toBe('1.2346 µs');
+    expect(bounded(0.512, 0.003, '')).toBe('0.5120');
   });
 });
 

@@ -34,7 +34,11 @@ function Captures({ machine }: { readonly machine: MachineView }) {
   const [told, setTold] = useState<CaptureEntry>();
   const [said, say] = useState('');
   const input = useRef<HTMLInputElement>(null);
-  const add = useCallback((files: Iterable<File>): void => setQueue((before) => [...before, ...files]), []);
+  const add = useCallback((files: Iterable<File>): void => {
+    // At once: the list of a field is emptied when the field is.
+    const list = [...files];
+    setQueue((before) => [...before, ...list]);
+  }, []);
   const [file] = queue;
   const pick = (): void => input.current?.click();
   useKeys({ i: pick }, file === undefined);

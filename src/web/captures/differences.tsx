@@ -1,14 +1,9 @@
 /** Where the twins differ: the first one in a sentence, then all of them to step through. */
 
 import type { CaptureEntry } from '../../server/index.ts';
-import type {
-  Alignment,
-  BitDifference,
-  Difference,
-  NoAlignment,
-  StateDifference,
-} from '../../waveform/index.ts';
+import type { Alignment, NoAlignment } from '../../waveform/index.ts';
 import type { Group } from './lanes.ts';
+import type { Listed } from './listed.ts';
 import {
   alignmentWords,
   comparisonSentence,
@@ -18,20 +13,7 @@ import {
   noAlignmentWords,
   stateSentence,
 } from './sentences.ts';
-import type { Span } from './span.ts';
 import type { Between } from './use-twins.ts';
-
-/** One difference of any of the groups, in the order of time. */
-export interface Listed extends Span {
-  readonly group: number;
-  /** Point at which it is. */
-  readonly title: string;
-  readonly unit: string;
-  readonly what:
-    | { readonly kind: 'trace'; readonly difference: Difference }
-    | { readonly kind: 'state'; readonly state: StateDifference }
-    | { readonly kind: 'bit'; readonly bit: BitDifference };
-}
 
 /** Rows of the list about the one that is looked at. */
 const ROWS = 8;

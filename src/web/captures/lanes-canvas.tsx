@@ -103,6 +103,7 @@ function paint(
   const colour = (name: string): string => style.getPropertyValue(`--${name}`).trim();
   const colours: Palette = {
     ground: colour('paper'),
+    sheet: colour('sheet'),
     ink: colour('ink'),
     ink2: colour('ink2'),
     rule: colour('rule'),

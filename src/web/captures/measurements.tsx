@@ -8,7 +8,7 @@ import type { Group, Loaded } from './lanes.ts';
 import { Owner } from './owner.tsx';
 import { isReading, type Quantity, readingText, reasonWords } from './quantities.ts';
 import { type Reckoner, Stopped } from './reckoner.ts';
-import { quantity, withUncertainty } from './scale.ts';
+import { bounded, quantity } from './scale.ts';
 import type { Span } from './span.ts';
 import type { Side } from './waves.tsx';
 
@@ -34,7 +34,6 @@ export function Measurements({
   groups,
   window,
   map,
-  own,
 }: {
   readonly machine: MachineView;
   readonly reckoner: Reckoner;
@@ -43,7 +42,6 @@ export function Measurements({
   readonly groups: readonly Group[];
   readonly window: Span | undefined;
   readonly map: TimeMap;
-  readonly own: number;
 }) {
   const [all, setAll] = useState(false);
   const [said, say] = useState<{ readonly words: string; readonly refused?: boolean }>();
@@ -87,7 +85,7 @@ export function Measurements({
     say(
       outcome.ok
         ? {
-            words: `Taken: ${taken.words} of ${loaded.point} on ${entry.unit}, ${valueWords(value, taken.unit)}`,
+            words: `Taken: ${taken.words} of ${loaded.point} on ${entry.unit}, ${figures(taken).text}`,
           }
         : { refused: true, words: `Not taken: ${outcome.problem.message}` },
     );
@@ -124,7 +122,6 @@ export function Measurements({
                         found={found}
                         loaded={column}
                         entry={entryOf(column)}
-                        main={i === own}
                         onTake={() => take(column, found)}
                       />
                     )}
@@ -158,19 +155,15 @@ function Value({
   readonly found: Quantity;
   readonly loaded: Loaded;
   readonly entry: CaptureEntry | undefined;
-  readonly main: boolean;
   readonly onTake: () => void;
 }) {
-  const { estimate, unit, words } = found;
+  const { estimate, words } = found;
   if (!isMeasured(estimate)) return <span className="label">{reasonWords(estimate.reason)}</span>;
-  const moves = found.reading === 'moves';
-  const text = moves ? (estimate.value === 1 ? 'yes' : 'no') : valueWords(estimate.value, unit);
-  const open =
-    !moves && estimate.uncertainty > 0 ? plusMinus(estimate.value, estimate.uncertainty, unit) : undefined;
+  const { text, open } = figures(found);
   if (!isReading(found, loaded.unit)) {
     return (
       <span className="waves-value">
-        {text}
+        <span>{text}</span>
         {open && <small>{open}</small>}
       </span>
     );
@@ -178,23 +171,26 @@ function Value({
   const name = `Take ${words} ${text} as a reading of ${entry?.unit || 'no unit'} at ${loaded.title}`;
   return (
     <button type="button" className="waves-value" aria-label={name} title={name} onClick={onTake}>
-      {text}
+      <span>{text}</span>
       {open && <small>{open}</small>}
     </button>
   );
 }
 
-function valueWords(value: number, unit: string): string {
-  return unit === '%' ? `${Number((100 * value).toPrecision(3))} %` : quantity(value, unit, 4);
-}
-
-function plusMinus(value: number, uncertainty: number, unit: string): string {
-  const [, tail = ''] = (
-    unit === '%'
-      ? withUncertainty(100 * value, 100 * uncertainty, '')
-      : withUncertainty(value, uncertainty, unit)
-  ).split(' ± ');
-  return `± ${tail}`;
+/** A value as far as its uncertainty bears it, volts in volts, and the uncertainty by itself. */
+function figures(found: Quantity): { readonly text: string; readonly open?: string } {
+  const { estimate, unit } = found;
+  if (!isMeasured(estimate)) return { text: '' };
+  const { value, uncertainty } = estimate;
+  if (found.reading === 'moves') return { text: value === 1 ? 'yes' : 'no' };
+  if (unit === '%') {
+    const open = uncertainty > 0 ? { open: `± ${quantity(100 * uncertainty, '', 2)} %` } : {};
+    return { text: `${bounded(100 * value, 100 * uncertainty, '')} %`, ...open };
+  }
+  return {
+    text: bounded(value, uncertainty, unit),
+    ...(uncertainty > 0 ? { open: `± ${quantity(uncertainty, unit, 2)}` } : {}),
+  };
 }
 
 interface Measured {

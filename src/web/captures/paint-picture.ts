@@ -17,7 +17,7 @@ export interface Sheet {
 
 /** Room above and below the values of a lane, and between marks of a scale. */
 const PAD = 20;
-const MARK_GAP = 96;
+const MARK_GAP = 80;
 const VALUE_GAP = 34;
 
 /** Where the axis of time lies across the canvas, in canvas pixels. */
@@ -42,12 +42,12 @@ export function paintPicture(
   ctx.fillRect(0, 0, width, bottom + scale);
   const xOf = (t: number): number => plot.x + ((t - span.from) / (span.to - span.from)) * plot.width;
 
-  paintTime(ctx, span, plot, bottom, colours, scale, font);
   if (picture.looked) {
     const [[from, to] = [0, 0]] = columnsOf([picture.looked], span, plot.width);
-    ctx.fillStyle = colours.grid;
+    ctx.fillStyle = colours.sheet;
     if (to > from) ctx.fillRect(plot.x + from, TOP * scale, Math.max(to - from, scale), bottom - TOP * scale);
   }
+  paintTime(ctx, span, plot, bottom, colours, scale, font);
   let y = TOP * scale;
   picture.lanes.forEach((lane, i) => {
     const height = heights[i]!;
@@ -106,7 +106,7 @@ function paintTime(
   ctx.fillStyle = colours.ink;
   ctx.font = font(15, 450);
   ctx.textAlign = 'left';
-  ctx.fillText(originLabel === '' ? unit : `${originLabel} +, ${unit}`, 2 * scale, 15 * scale);
+  ctx.fillText(originLabel === '' ? unit : `${originLabel} +, ${unit}`, 2 * scale, axis - 13 * scale);
   ctx.font = font(17, 500);
   ctx.textAlign = 'center';
   const taken = originLabel === '' ? plot.x - 8 * scale : plot.x + 80 * scale;

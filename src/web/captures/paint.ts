@@ -7,6 +7,7 @@ import type { Span } from './span.ts';
 /** Colours by their job, as the page has them. */
 export interface Palette {
   readonly ground: string;
+  readonly sheet: string;
   readonly ink: string;
   readonly ink2: string;
   readonly rule: string;

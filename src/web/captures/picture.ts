@@ -63,7 +63,7 @@ export interface Picture {
 /** Sizes in pixels at size 100 %. */
 export const GUTTER = 54;
 export const RIGHT = 14;
-export const TOP = 46;
+export const TOP = 62;
 const LOGIC = 66;
 const HEIGHTS: readonly number[] = [0, 400, 220, 160, 136];
 

@@ -105,14 +105,14 @@ export function quantity(value: number, unit: string, digits = 4, plus: '+' | ''
   return unit === '' ? sign + text : `${sign}${text} ${prefix}${unit}`;
 }
 
-/** A value rounded where its uncertainty has its second digit, with the uncertainty: `−6.142 ± 0.011 V`. */
-export function withUncertainty(value: number, uncertainty: number, unit: string): string {
+/** A value rounded where its uncertainty has its second digit, volts from a millivolt on in volts: `−6.142 V`, `1.2346 µs`. */
+export function bounded(value: number, uncertainty: number, unit: string): string {
   if (!(uncertainty > 0)) return quantity(value, unit, 6);
-  const [size, prefix] = unit === '' ? ([1, ''] as const) : prefixOf(Math.max(Math.abs(value), uncertainty));
-  const places = Math.min(9, Math.max(0, 1 - Math.floor(Math.log10(uncertainty / size))));
+  const most = Math.max(Math.abs(value), uncertainty);
+  const [size, prefix] = unit === '' || (unit === 'V' && most >= 1e-3) ? ([1, ''] as const) : prefixOf(most);
+  const places = Math.min(9, Math.max(0, 1 - Math.floor(Math.log10(uncertainty / size) + 1e-9)));
   const text = signed(value / size, places, '');
-  const tail = `${(uncertainty / size).toFixed(places)}${unit === '' ? '' : ` ${prefix}${unit}`}`;
-  return `${text} ± ${tail}`;
+  return unit === '' ? text : `${text} ${prefix}${unit}`;
 }
 
 function plain(size: number, digits: number): string {

@@ -108,7 +108,6 @@ function Looked({
       machine={machine}
       reckoner={reckoner}
       sides={sides}
-      own={turned ? 1 : 0}
       pairs={mine}
       heading={<Heading machine={machine} entry={entry} />}
       choices={

@@ -1,20 +1,22 @@
 /** The view of one or two captures: lanes, cursors, measurements and differences, and the keys that move them. */
 
-import { type ReactNode, useEffect, useMemo, useRef, useState, useSyncExternalStore } from 'react';
+import { type ReactNode, useEffect, useMemo, useState, useSyncExternalStore } from 'react';
 import type { CaptureEntry, MachineView } from '../../server/index.ts';
-import { type BitDifference, mapped } from '../../waveform/index.ts';
 import { Frame } from '../frame.tsx';
 import { useKeys } from '../keys.ts';
 import { Link } from '../link.tsx';
-import { between as spanBetween, valueAt } from './cursors.ts';
-import { Differences, type Listed } from './differences.tsx';
+import { CursorTable } from './cursor-table.tsx';
+import { between as spanBetween } from './cursors.ts';
+import { Differences } from './differences.tsx';
+import { LaneLabels } from './lane-labels.tsx';
 import { type Arrangement, finestStep, type Group, type Loaded, lanesOf, wholeOf } from './lanes.ts';
-import { LanesCanvas, labelHeights } from './lanes-canvas.tsx';
+import { LanesCanvas } from './lanes-canvas.tsx';
+import { LayingChoice } from './laying-choice.tsx';
+import { type Found, type Listed, listedOf } from './listed.ts';
 import { Measurements } from './measurements.tsx';
 import { Owner } from './owner.tsx';
 import type { Lane } from './picture.ts';
 import type { Reckoner } from './reckoner.ts';
-import { quantity } from './scale.ts';
 import { instant } from './sentences.ts';
 import { type Pair, triggered } from './sides.ts';
 import type { Span } from './span.ts';
@@ -23,7 +25,7 @@ import { type Laying, type LoadedPair, useTwins } from './use-twins.ts';
 import { viewKeys } from './view-keys.ts';
 import { WaveView } from './wave-view.ts';
 import { wavesPath } from './waves-path.ts';
-import { type FoundWords, WordsPanel } from './words-panel.tsx';
+import { WordsPanel } from './words-panel.tsx';
 
 export interface Side {
   readonly entry: CaptureEntry;
@@ -37,7 +39,6 @@ export function Waves({
   machine,
   reckoner,
   sides,
-  own,
   pairs,
   heading,
   choices,
@@ -46,8 +47,6 @@ export function Waves({
   readonly reckoner: Reckoner;
   /** The reference first, then what is held against it. */
   readonly sides: readonly Side[];
-  /** Which of the sides the page is about. */
-  readonly own: number;
   readonly pairs: readonly Pair[];
   readonly heading: ReactNode;
   readonly choices: ReactNode;
@@ -58,7 +57,7 @@ export function Waves({
   const [chosen, setChosen] = useState(0);
   const [laying, setLaying] = useState<Partial<Laying>>({});
   const [looked, setLooked] = useState(-1);
-  const [found, setFound] = useState<{ readonly of: string; readonly words: FoundWords }>();
+  const [found, setFound] = useState<Found>();
   const entries = sides.map(({ entry }) => entry);
   const how: Laying = {
     how: triggered(...entries) ? 'trigger' : 'likeness',
@@ -153,7 +152,6 @@ export function Waves({
   const window = spanBetween(rested.cursors);
   const coming = sides.map(({ traces }) => traces.coming).find((one) => one !== undefined);
   const problem = sides.map(({ traces }) => traces.problem).find((one) => one !== undefined) ?? twins.problem;
-  const [ownSide, otherSide] = own === 0 ? [sides[0], sides[1]] : [sides[1], sides[0]];
   const label = pictureWords(lanes, rested.span);
   return (
     <Frame
@@ -278,7 +276,6 @@ export function Waves({
             groups={groups}
             window={window}
             map={twins.map}
-            own={ownSide === sides[0] || !otherSide ? 0 : 1}
           />
           <WordsPanel
             reckoner={reckoner}
@@ -296,238 +293,6 @@ export function Waves({
   );
 }
 
-function listedOf(
-  groups: readonly Group[],
-  between: ReturnType<typeof useTwins>['between'],
-  found: { readonly of: string; readonly words: FoundWords } | undefined,
-): readonly Listed[] {
-  const all = groups.flatMap((group, index): Listed[] => {
-    const { reference } = group;
-    const what = reference && between.get(reference.key);
-    if (found && found.of === reference?.key && found.words.differences.length > 0) {
-      return found.words.differences.map((bit: BitDifference, k) => {
-        const departure = found.words.departures[k]!;
-        return { ...departure, group: index, title: reference.title, unit: '', what: { kind: 'bit', bit } };
-      });
-    }
-    if (what?.kind === 'logic') {
-      return what.differences.map((state) => ({
-        from: state.from,
-        to: state.to,
-        group: index,
-        title: reference!.title,
-        unit: '',
-        what: { kind: 'state', state },
-      }));
-    }
-    if (what?.kind !== 'trace' || !('differences' in what.comparison)) return [];
-    return what.comparison.differences.map((difference) => ({
-      from: difference.from,
-      to: difference.to,
-      group: index,
-      title: reference!.title,
-      unit: reference!.unit,
-      what: { kind: 'trace', difference },
-    }));
-  });
-  return all.sort((p, q) => p.from - q.from);
-}
-
-/** A short line as the traces are drawn: hollow or solid. */
-function Line({ hollow }: { readonly hollow: boolean | undefined }) {
-  return (
-    <svg width="32" height="8" viewBox="0 0 32 8" aria-hidden="true">
-      <path d="M0 4h32" stroke="var(--ink)" strokeWidth={hollow ? 5 : 2.5} />
-      {hollow && <path d="M0 4h32" stroke="var(--paper)" strokeWidth="2" />}
-    </svg>
-  );
-}
-
-function LayingChoice({
-  laying,
-  onChange,
-}: {
-  readonly laying: Laying;
-  readonly onChange: (change: Partial<Laying>) => void;
-}) {
-  return (
-    <>
-      <label>
-        <span className="label">Laid on each other by</span>
-        <select
-          className="choice"
-          value={laying.how}
-          onChange={({ target }) => onChange({ how: target.value as Laying['how'] })}
-        >
-          <option value="trigger">the trigger</option>
-          <option value="edges">their edges</option>
-          <option value="likeness">likeness</option>
-        </select>
-      </label>
-      {laying.how !== 'trigger' && (
-        <label>
-          <span className="label">Clocks</span>
-          <select
-            className="choice"
-            value={String(laying.rate)}
-            onChange={({ target }) => onChange({ rate: Number(target.value) })}
-          >
-            <option value="0">alike</option>
-            <option value="0.001">up to 0.1 % apart</option>
-            <option value="0.01">up to 1 % apart</option>
-            <option value="0.05">up to 5 % apart</option>
-          </select>
-        </label>
-      )}
-    </>
-  );
-}
-
-/** Names of the lanes, each a button that chooses its point. */
-function LaneLabels({
-  lanes,
-  groups,
-  chosen,
-  arrangement,
-  machine,
-  onChoose,
-}: {
-  readonly lanes: readonly Lane[];
-  readonly groups: readonly Group[];
-  readonly chosen: number;
-  readonly arrangement: Arrangement;
-  readonly machine: MachineView;
-  readonly onChoose: (group: number) => void;
-}) {
-  const list = useRef<HTMLDivElement>(null);
-  const { top, heights } = labelHeights(lanes);
-  const sizes = `${top} ${heights.join(' ')}`;
-  useEffect(() => {
-    const element = list.current!;
-    const [first, ...rest] = sizes.split(' ');
-    element.style.paddingTop = `${first}rem`;
-    [...element.children].forEach((child, i) => {
-      (child as HTMLElement).style.height = `${rest[i]}rem`;
-    });
-  }, [sizes]);
-  return (
-    <div className="waves-labels" ref={list}>
-      {lanes.map((lane) => {
-        const index = groups.findIndex(
-          ({ reference, other }) => reference?.key === lane.key || other?.key === lane.key,
-        );
-        const group = groups[index];
-        const one = group?.reference ?? group?.other;
-        if (!one) {
-          const title = groups.flatMap(({ difference }) =>
-            difference?.key === lane.key ? [difference.title] : [],
-          )[0];
-          return (
-            <div key={lane.key} className="waves-label">
-              {title && <span className="label">{title}</span>}
-              {arrangement === 'overlay' && (
-                <span className="waves-names">
-                  {groups.map((other, i) => (
-                    <button
-                      key={other.reference?.key ?? other.other!.key}
-                      type="button"
-                      aria-pressed={i === chosen}
-                      onClick={() => onChoose(i)}
-                    >
-                      {(other.reference ?? other.other)!.title}
-                    </button>
-                  ))}
-                </span>
-              )}
-            </div>
-          );
-        }
-        return (
-          <div key={lane.key} className="waves-label">
-            <button type="button" aria-pressed={index === chosen} onClick={() => onChoose(index)}>
-              {one.title}
-            </button>
-            <span className="label">{machine.points.find(({ point }) => point === one.point)?.note}</span>
-          </div>
-        );
-      })}
-    </div>
-  );
-}
-
-/** What the cursors read. */
-function CursorTable({
-  view,
-  group,
-  map,
-}: {
-  readonly view: WaveView;
-  readonly group: Group | undefined;
-  readonly map: { readonly offset: number; readonly rate: number };
-}) {
-  const [, turn] = useState(0);
-  useEffect(() => {
-    let frame = 0;
-    let seen = view.cursors;
-    const stop = view.onMove(() => {
-      if (view.cursors === seen) return;
-      seen = view.cursors;
-      frame ||= requestAnimationFrame(() => {
-        frame = 0;
-        turn((n) => n + 1);
-      });
-    });
-    return () => {
-      cancelAnimationFrame(frame);
-      stop();
-    };
-  }, [view]);
-  const { a, b } = view.cursors;
-  if (a === undefined && b === undefined) {
-    return (
-      <p className="label waves-hint">
-        Press in the picture, or A and B, to set two cursors: what is measured is what lies between them.
-      </p>
-    );
-  }
-  const rows = [group?.reference, group?.other].flatMap((one) => (one?.pyramid ? [one] : []));
-  const read = (one: Loaded, at: number | undefined): number =>
-    at === undefined ? Number.NaN : valueAt(one.pyramid!.trace, one.second ? mapped(map, at) : at);
-  const both = a !== undefined && b !== undefined;
-  return (
-    <table className="waves-cursors">
-      <caption className="aside">Cursors</caption>
-      <thead>
-        <tr>
-          <td />
-          <th scope="col">A</th>
-          <th scope="col">B</th>
-          <th scope="col">B less A</th>
-        </tr>
-      </thead>
-      <tbody>
-        <tr>
-          <th scope="row">time</th>
-          <td>{a === undefined ? '· · ·' : instant(a)}</td>
-          <td>{b === undefined ? '· · ·' : instant(b)}</td>
-          <td>
-            {both ? quantity(b - a, 's', 5, '+') : ''}
-            {both && a !== b && <span className="label"> {quantity(1 / Math.abs(b - a), 'Hz', 4)}</span>}
-          </td>
-        </tr>
-        {rows.map((one) => (
-          <tr key={one.key}>
-            <th scope="row">{one.owner}</th>
-            <td>{quantity(read(one, a), one.unit, 4, '+')}</td>
-            <td>{quantity(read(one, b), one.unit, 4, '+')}</td>
-            <td>{both ? quantity(read(one, b) - read(one, a), one.unit, 4, '+') : ''}</td>
-          </tr>
-        ))}
-      </tbody>
-    </table>
-  );
-}
-
 /** What is seen, in a sentence for the ear. */
 function pictureWords(lanes: readonly Lane[], { from, to }: Span): string {
   if (lanes.length === 0) return 'No trace yet';
@@ -538,4 +303,14 @@ function pictureWords(lanes: readonly Lane[], { from, to }: Span): string {
   const parting = lanes.map(({ parts }) => parts).filter((at) => at !== undefined);
   const first = parting.length > 0 ? `; they first part at ${instant(Math.min(...parting))}` : '';
   return `${count} ${count === 1 ? 'trace' : 'traces'}${names.length > 0 ? ` of ${[...new Set(names)].join(', ')}` : ''} from ${instant(from)} to ${instant(to)}${first}`;
+}
+
+/** A short line as the traces are drawn: hollow or solid. */
+function Line({ hollow }: { readonly hollow: boolean | undefined }) {
+  return (
+    <svg width="32" height="8" viewBox="0 0 32 8" aria-hidden="true">
+      <path d="M0 4h32" stroke="var(--ink)" strokeWidth={hollow ? 5 : 2.5} />
+      {hollow && <path d="M0 4h32" stroke="var(--paper)" strokeWidth="2" />}
+    </svg>
+  );
 }

@@ -171,10 +171,10 @@ function stepped({ name, instants, states, end }: LogicTrace): Trace {
   return { name, unit: '', timebase: { stamps }, values };
 }
 
-/** Buffers of a copy may go over to the page; the worker keeps its own. */
+/** The buffers of a trace go over as a copy; the worker keeps its own. */
 function copied(answer: unknown): { readonly answer: unknown; readonly transfer: Transferable[] } {
-  if (typeof answer !== 'object' || answer === null || !('values' in answer)) return { answer, transfer: [] };
   const one = answer as Trace;
+  if (!(one.values instanceof Float32Array)) return { answer, transfer: [] };
   const values = one.values.slice();
   if (!('stamps' in one.timebase)) return { answer: { ...one, values }, transfer: [values.buffer] };
   const stamps = one.timebase.stamps.slice();
