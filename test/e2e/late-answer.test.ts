@@ -138,6 +138,26 @@ describe('a ranking that comes later than the reading', () => {
   });
 });
 
+describe('a reading', () => {
+  it('has the ranking asked for once, and nothing more about the value that was typed', async () => {
+    await page.locator('.row-button', { hasText: 'C1' }).click();
+    await expect.poll(wanted).toBe('C1');
+    await page.keyboard.type('-0.1');
+    await page.getByText('with −0.10 V').waitFor();
+    const asked: string[] = [];
+    page.on('request', (request) => {
+      if (request.url().includes('/suspects?')) asked.push(new URL(request.url()).search);
+    });
+    await page.keyboard.press('Enter');
+    await page.getByText('C1: taken and kept').waitFor();
+    await expect.poll(async () => (await page.locator('.suspects .letter').count()) > 0).toBe(true);
+    // The stream of events has told of it by now, too.
+    await page.getByRole('button', { name: /Undo.*reading of west/ }).waitFor();
+    expect(asked).toEqual(['?unit=west']);
+    expect(bench.troubles).toEqual([]);
+  });
+});
+
 describe('a state that is changed while the ranking is on its way', () => {
   it('is the state of what is read from then on, and the late ranking changes it no more', async () => {
     await readC1();
