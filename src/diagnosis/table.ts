@@ -1,12 +1,22 @@
 /**
- * The fault table: what every net reads in every state, sound and under every fault.
+ * The fault table: what every net reads in every state, sound and under every fault; of the states that run, what is told of its waveform.
  *
  * It depends on the machine's description alone, is computed in shares (one a worker thread) and kept as bytes. Of a
  * fault only the nets that it moves are stored.
  */
 import { CircuitSolver, type Netlist, netlistOf, type OperatingPoint } from '../circuit/index.ts';
-import { type Fault, faultHypotheses, type Hypothesis } from '../faults/index.ts';
-import type { Machine } from '../machine/index.ts';
+import {
+  type Fault,
+  faultHypotheses,
+  type Hypothesis,
+  isSeenRunningOnly,
+  type RunningShare,
+  RunningTable,
+  runningShare,
+  runsOf,
+  SOLVES_OF_A_RUN,
+} from '../faults/index.ts';
+import { isRunning, type Machine } from '../machine/index.ts';
 import { fedConditions, tableUnit } from './stage.ts';
 
 /** A net counts as moved by a fault from here on, volts. */
@@ -26,6 +36,8 @@ export interface TableShare {
   /** Volts of the open joint's own pin under the meter; NaN where the fault has none. */
   readonly pins: Float32Array;
   readonly stateLost: Uint8Array;
+  /** Of the states that run; left out where there are none. */
+  readonly running?: RunningShare;
   readonly steps: number;
   readonly solves: number;
   /** How many solves needed which aid, in the order of AIDS. */
@@ -98,7 +110,10 @@ export function tableShare(
   let solves = 0;
   const twins = twinsOf(own.map((f) => f.fault));
   const twinned = new Set(twins);
-  const total = own.length * conditions.length;
+  const standing = own.length * conditions.length;
+  const runs = runsOf(machine, own.length, shares);
+  const total = standing + SOLVES_OF_A_RUN * runs;
+  const running = machine.conditions.map(isRunning);
   // State after state, so that what is linearised for one fault serves the next.
   const moved = conditions.map((condition, c) => {
     const nets: number[] = [];
@@ -111,6 +126,8 @@ export function tableShare(
     own.forEach(({ fault, hypothesis }, f) => {
       if (onProgress && f % 16 === 0) onProgress(c * own.length + f, total);
       const at = f * conditions.length + c;
+      // A state that runs has no level that stands still, and what only it shows moves no other.
+      if (running[c] || isSeenRunningOnly(fault.edit)) return;
       if (!base.converged) {
         counts[at] = -1;
         return;
@@ -149,6 +166,17 @@ export function tableShare(
     });
     return { nets, volts };
   });
+  const waves =
+    runs > 0
+      ? runningShare(
+          solver,
+          own.map(({ fault }) => fault),
+          {
+            ...{ share, shares, ambient },
+            onProgress: (done) => onProgress?.(standing + SOLVES_OF_A_RUN * done, total),
+          },
+        )
+      : undefined;
   onProgress?.(total, total);
   const { nets, volts } = byFault(moved, counts);
   return {
@@ -160,6 +188,7 @@ export function tableShare(
     volts,
     pins,
     stateLost,
+    ...(waves === undefined ? {} : { running: waves }),
     steps,
     solves,
     aids,
@@ -237,8 +266,10 @@ export class FaultTable {
   readonly solves: number;
   readonly steps: number;
   readonly aids: Int32Array;
-  /** Sound operating points by condition. */
+  /** Sound operating points by condition; of a running one where it rests before time 0. */
   readonly sound: readonly OperatingPoint[];
+  /** Of the states that run; undefined where there are none. */
+  readonly running: RunningTable | undefined;
   private readonly shares: readonly TableShare[];
   private readonly starts: readonly Int32Array[];
   /** Share of each fault, and its number within it. */
@@ -247,7 +278,11 @@ export class FaultTable {
   constructor(
     machine: Machine,
     shares: readonly TableShare[],
-    ready?: { readonly conditions: Machine['conditions']; readonly sound: readonly OperatingPoint[] },
+    ready?: {
+      readonly conditions: Machine['conditions'];
+      readonly sound: readonly OperatingPoint[];
+      readonly running?: RunningTable | undefined;
+    },
   ) {
     this.machine = machine;
     this.netlist = netlistOf(machine);
@@ -269,6 +304,9 @@ export class FaultTable {
       const share = shareOf[hypothesis]!;
       this.place[fault] = [share, next[share]!++];
     });
+    const waves = this.shares.flatMap(({ running }) => running ?? []);
+    this.running =
+      ready?.running ?? (waves.length > 0 ? new RunningTable(this.netlist, waves, this.place) : undefined);
     this.solves = this.shares.reduce((sum, s) => sum + s.solves, 0);
     this.steps = this.shares.reduce((sum, s) => sum + s.steps, 0);
     this.aids = Int32Array.from(AIDS, (_, i) => this.shares.reduce((sum, s) => sum + s.aids[i]!, 0));
@@ -279,8 +317,9 @@ export class FaultTable {
     machine: Machine,
     conditions: Machine['conditions'],
     sound: readonly OperatingPoint[],
+    running?: RunningTable,
   ): FaultTable {
-    return new FaultTable(machine, [], { conditions, sound });
+    return new FaultTable(machine, [], { conditions, sound, running });
   }
 
   private at(
@@ -349,12 +388,14 @@ export class FaultTable {
         steps: s.steps,
         solves: s.solves,
         aids: [...s.aids],
+        running: s.running && RUNNING.map((field) => s.running![field].length),
       });
       view(s.counts);
       view(s.nets);
       view(s.volts);
       view(s.pins);
       view(s.stateLost);
+      if (s.running) for (const field of RUNNING) view(s.running[field]);
     }
     const text = new TextEncoder().encode(JSON.stringify(head));
     const size = HEAD + text.length + pieces.reduce((sum, p) => sum + p.length, 0);
@@ -380,8 +421,8 @@ export class FaultTable {
       const length = data.getUint32(8, true);
       const head = JSON.parse(new TextDecoder().decode(bytes.subarray(HEAD, HEAD + length))) as (Omit<
         TableShare,
-        'counts' | 'nets' | 'volts' | 'pins' | 'stateLost' | 'aids'
-      > & { cells: number; moved: number; aids: number[] })[];
+        'counts' | 'nets' | 'volts' | 'pins' | 'stateLost' | 'aids' | 'running'
+      > & { cells: number; moved: number; aids: number[]; running?: number[] })[];
       let at = HEAD + length;
       const take = (size: number): ArrayBuffer => {
         const piece = bytes.slice(at, at + size);
@@ -402,6 +443,7 @@ export class FaultTable {
           volts: new Float32Array(take(4 * h.moved)),
           pins: new Float32Array(take(4 * h.cells)),
           stateLost: new Uint8Array(take(h.cells)),
+          ...(h.running ? { running: takenRunning(h.running, take) } : {}),
         }),
       );
       if (at !== bytes.length) return undefined;
@@ -417,7 +459,29 @@ export class FaultTable {
   }
 }
 
-const MARK = 0x32544653;
+/** In the order in which they are kept. */
+const RUNNING = ['followed', 'sound', 'draws', 'counts', 'nets', 'rows'] as const;
+
+function takenRunning(lengths: readonly number[], take: (bytes: number) => ArrayBuffer): RunningShare {
+  const [followed, sound, draws, counts, nets, rows] = lengths as [
+    number,
+    number,
+    number,
+    number,
+    number,
+    number,
+  ];
+  return {
+    followed: new Uint8Array(take(followed)),
+    sound: new Float32Array(take(4 * sound)),
+    draws: new Float32Array(take(4 * draws)),
+    counts: new Int32Array(take(4 * counts)),
+    nets: new Int32Array(take(4 * nets)),
+    rows: new Float32Array(take(4 * rows)),
+  };
+}
+
+const MARK = 0x33544653;
 /** Mark, check sum, length of the description that follows. */
 const HEAD = 12;
 
@@ -446,10 +510,11 @@ export function tableKey(machine: Machine): string {
     reference: machine.reference,
     rails: machine.rails,
     // Not the words that bring a unit there.
-    conditions: fedConditions(machine, tableUnit(machine)).map(({ name, drives, hints }) => ({
+    conditions: fedConditions(machine, tableUnit(machine)).map(({ name, drives, hints, watch }) => ({
       name,
       drives,
       hints,
+      watch,
     })),
     parts: machine.parts.map(({ note: _, ...p }) => p),
     types: [...machine.types.values()].filter((t) => used.has(t.type)),

@@ -13,8 +13,8 @@ import {
   type SeverityElement,
   STATED_CELSIUS,
 } from '../circuit/index.ts';
-import type { Part } from '../machine/index.ts';
-import { failureRates } from './priors.ts';
+import { isRunning, type Machine, type Part } from '../machine/index.ts';
+import { failureRates, runningFailureRates } from './priors.ts';
 
 /** One failure mode of one part at one severity. */
 export interface Fault {
@@ -124,6 +124,17 @@ const TRIMMER_HIGH: Grades = [
   [9, 0.12],
   [20, 0.08],
 ];
+/** Carriers in store, times the type's; what a capacitor has left (common practice, no source). */
+const SLOW: Grades = [
+  [2.5, 0.35],
+  [5, 0.35],
+  [12, 0.3],
+];
+const LOW_CAPACITANCE: Grades = [
+  [0.5, 0.4],
+  [0.2, 0.3],
+  [0.05, 0.3],
+];
 /** Ohms or factors with their shares, the mildest first. */
 type Grades = readonly (readonly [grade: number, share: number])[];
 
@@ -141,7 +152,7 @@ function ohmsInWords(ohms: number): string {
 /** All faults of one mode of a part: one, or one a severity. Empty when the part has no such mode or its pins join one net. */
 export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[] {
   const elements = netlist.elementsOf.get(part.name);
-  if (!elements || !failureRates(part).has(mode)) return [];
+  if (!elements || !ratesIn(netlist.machine, part).has(mode)) return [];
   const net = (pin: string): number => netlist.pinNets.get(`${part.name}.${pin}`) ?? -1;
   const one = (edit: Edit, pin?: OpenPin): Fault[] => [
     pin
@@ -170,6 +181,14 @@ export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[
       edit: set(element, siemens / factor),
       grade: { kind: 'conductance' as const, element, spread: gradeSpread(HIGH, i) },
     }));
+  const stored = (kind: 'part' | 'transistor', element: number, grades: Grades): Fault[] =>
+    grades.map(([factor, share]) => ({
+      part: part.name,
+      mode,
+      severity: `×${factor}`,
+      share,
+      edit: { stored: [{ kind, element, factor }] },
+    }));
   const first = elements.conductances[0] ?? -1;
   const siemens = first >= 0 ? netlist.conductances[first]!.siemens : 0;
 
@@ -191,6 +210,7 @@ export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[
       if (mode === 'short')
         return bridged(net('1'), net('2'), (part.value ?? 0) >= 1e-6 ? FINE_SHORT : SHORT);
       if (mode === 'leaky') return bridged(net('1'), net('2'), LEAK);
+      if (mode === 'low-capacitance') return stored('part', first, LOW_CAPACITANCE);
       break;
     case 'inductor':
     case 'lamp':
@@ -254,6 +274,7 @@ export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[
         return one({ open: [{ transistor: q, terminal: terminal[mode.slice(5)]!, siemens: 0 }] });
       if (mode.startsWith('short-')) return bridged(net(mode[6]!), net(mode[7]!), SHORT);
       if (mode.startsWith('leaky-')) return bridged(net(mode[6]!), net(mode[7]!), LEAK);
+      if (mode === 'slow') return stored('transistor', q, SLOW);
       if (mode === 'low-gain')
         return GAIN.map(([factor, share], i) => ({
           part: part.name,
@@ -405,11 +426,23 @@ export interface Hypothesis {
   readonly faults: readonly Fault[];
 }
 
+const runs = new WeakMap<Machine['conditions'], boolean>();
+
+/** Failure modes with their rates; those that only a running state shows count where the machine has one. */
+function ratesIn({ conditions }: Machine, part: Part): ReadonlyMap<string, number> {
+  let running = runs.get(conditions);
+  if (running === undefined) {
+    running = conditions.some(isRunning);
+    runs.set(conditions, running);
+  }
+  return running ? new Map([...failureRates(part), ...runningFailureRates(part)]) : failureRates(part);
+}
+
 /** Every failure mode of every part that has one in this circuit. */
 export function faultHypotheses(netlist: Netlist): Hypothesis[] {
   const list: Hypothesis[] = [];
   for (const part of netlist.machine.parts)
-    for (const [mode, rate] of failureRates(part)) {
+    for (const [mode, rate] of ratesIn(netlist.machine, part)) {
       const faults = faultsOfMode(netlist, part, mode);
       if (faults.length > 0) list.push({ part: part.name, mode, rate, faults });
     }

@@ -1,6 +1,7 @@
 /**
  * How parts fail: modes, their edits of a circuit at each severity, and how often they happen. Start with
- * `faultHypotheses(netlist)`; rates learn from the repairs on record by `repairedRates`. It solves nothing and weighs no reading.
+ * `faultHypotheses(netlist)`; rates learn from the repairs on record by `repairedRates`; `runningShare` follows every fault in the states that
+ * run. It weighs no reading.
  */
 export { type Fault, faultHypotheses, faultsOfMode, type Hypothesis, type OpenPin } from './fault.ts';
 export { failureRates, STAGE_RATE } from './priors.ts';
@@ -16,3 +17,15 @@ export {
   updatedRates,
 } from './repair-history.ts';
 export { type RepairedRates, repairedRates } from './repaired-rates.ts';
+export { FIGURES, figureOf } from './running/figures.ts';
+export { type Course, courseLike, type SoundCourse, soundCourse } from './running/follow.ts';
+export { isFollowable } from './running/span.ts';
+export {
+  drawnDeviations,
+  isSeenRunningOnly,
+  type RunningShare,
+  RunningTable,
+  runningShare,
+  runsOf,
+  SOLVES_OF_A_RUN,
+} from './running/table.ts';

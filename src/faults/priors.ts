@@ -60,6 +60,24 @@ const LAMP = { open: 0.95, short: 0.05 };
 /** 338B, "switch, toggle or push": open 0.65, sticking 0.19, short 0.16. */
 const SWITCH = { open: 0.75, short: 0.25 };
 
+/**
+ * What only a running state shows, beside the modes above (common practice, no source): a transistor that stores more than its type
+ * should, against all transistor failures; an electrolytic that has dried out fails so at least as often as in any other way.
+ */
+const SLOW = 0.05;
+const DRIED = { electrolytic: 0.5, other: 0.06 };
+
+/** Modes that move no level that stands still, with their rates, in failures of one carbon resistor. */
+export function runningFailureRates(part: Part): Map<string, number> {
+  if (part.kind === 'transistor') return new Map([['slow', RATE.transistor * SLOW]]);
+  if (part.kind !== 'capacitor') return new Map();
+  const rate =
+    (part.value ?? 0) >= 1e-6
+      ? RATE['capacitor, electrolytic'] * DRIED.electrolytic
+      : RATE.capacitor * DRIED.other;
+  return new Map([['low-capacitance', rate]]);
+}
+
 /** Failure modes of a part with their rates, in failures of one carbon resistor. Modes are those of the folder's contract. */
 export function failureRates(part: Part): Map<string, number> {
   const rates = new Map<string, number>();
