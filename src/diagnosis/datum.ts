@@ -28,10 +28,10 @@ export function readingSigma(machine: Machine, r: Reading): number {
 }
 
 /** Two visits are taken for different times of a unit's life when so many days lie between them. */
-const VISIT_GAP_DAYS = 45;
+export const VISIT_GAP_DAYS = 45;
 
 /** Days since 1970; a time without a zone is taken as it stands, so that no answer depends on where it is computed. */
-function day(takenAt: string): number {
+export function day(takenAt: string): number {
   const zoned = !/[T ]/.test(takenAt) || /(Z|[+-]\d\d(:?\d\d)?)$/i.test(takenAt);
   const t = Date.parse(zoned ? takenAt : `${takenAt}Z`);
   return Number.isFinite(t) ? t / 86_400_000 : Number.NaN;

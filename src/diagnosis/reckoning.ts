@@ -1,9 +1,11 @@
 /**
  * The answers a person gets: suspects with reasons, and the next reading.
  */
-import type { Machine } from '../machine/index.ts';
+import { isFollowable } from '../faults/index.ts';
+import { isRunning, type Machine } from '../machine/index.ts';
 import type { Case } from './hypothesis.ts';
 import { type NextReading, nextReadings } from './reading-choice.ts';
+import { type Foretold, movesAtAll } from './running.ts';
 import { loopsOf, type Stage } from './stage.ts';
 import type { FaultTable } from './table.ts';
 import { type Weighed, Weighing } from './weighing.ts';
@@ -13,6 +15,7 @@ export interface Reason {
   readonly point: string;
   readonly quantity: string;
   readonly value: number;
+  /** NaN where a sound unit's waveform has no such quantity; likewise `fault`. */
   readonly sound: number;
   readonly soundSigma: number;
   readonly fault: number;
@@ -130,8 +133,9 @@ export class Reckoning {
         bySuspect.set(key, s);
       }
       s.probability += probability;
-      if (weighed && probability > s.share) {
-        s.best = weighed;
+      // What was weighed is asked first, whatever else of the same name has not been.
+      if (probability > s.share && (weighed || !s.best)) {
+        if (weighed) s.best = weighed;
         s.share = probability;
         s.fault = item.faults[0]!;
       }
@@ -175,7 +179,8 @@ export class Reckoning {
     const names = ranked.map((s) => s.parts.map((p, i) => `${p}:${s.modes[i]}`).join(' + '));
     const suspects = ranked.map((s, rank): Suspect => {
       const severities = s.parts.map((part) => {
-        const f = s.best?.item.faults.find((x) => table.faults[x]!.fault.part === part);
+        const faults = s.best?.item.faults ?? (s.fault < 0 ? [] : [s.fault]);
+        const f = faults.find((x) => table.faults[x]!.fault.part === part);
         return f === undefined ? '' : table.faults[f]!.fault.severity;
       });
       return {
@@ -183,7 +188,7 @@ export class Reckoning {
         modes: s.modes,
         severity: severities.filter((x) => x !== '').join(', '),
         probability: s.probability,
-        reasons: rank >= 12 ? [] : s.stage ? this.stageReasons(s.stage) : s.best ? this.reasons(s.best) : [],
+        reasons: rank >= 12 ? [] : s.stage ? this.stageReasons(s.stage) : this.reasons(s.best, s.fault),
         indistinct: rank < 6 ? this.indistinct(ranked, names, rank) : [],
       };
     });
@@ -211,7 +216,12 @@ export class Reckoning {
     const notes = [...w.baseline.notes];
     machine.conditions.forEach((c, i) => {
       const p = table.sound[i]!;
-      if (!p.converged)
+      if (isRunning(c)) {
+        if (!isFollowable(c))
+          notes.push(`state ${c.name} is driven by a capture that is not there: not computed`);
+        else if (table.running?.followed(i) !== true)
+          notes.push(`the sound circuit cannot be followed in state ${c.name}: its readings are not weighed`);
+      } else if (!p.converged)
         notes.push(
           `no operating point for condition ${c.name} (worst at ${p.worst.map((x) => x.net).join(', ')})`,
         );
@@ -248,12 +258,12 @@ export class Reckoning {
 
   /** Readings at a stage's own nets: its inputs and outputs beside what sound units show there. */
   private stageReasons(stage: Stage): Reason[] {
-    const { learnt, range } = this.weighing;
+    const { learnt } = this.weighing;
     return learnt
       .filter((x) => stage.outputs.has(x.net) || stage.inputs.has(x.net))
       .map((x): Reason => {
         const out = stage.outputs.has(x.net);
-        const { reading, value } = x.datum;
+        const { reading, value } = x;
         return {
           condition: reading.condition,
           point: reading.point,
@@ -262,34 +272,48 @@ export class Reckoning {
           sound: x.twin,
           soundSigma: x.sigma,
           fault: x.twin,
-          faultSigma: out ? range / 3 : x.sigma,
-          weight: out ? Math.log(0.4 * Math.exp(x.normal) + 0.6 / range) - x.normal : 0,
+          faultSigma: out ? x.range / 3 : x.sigma,
+          weight: out ? Math.log(0.4 * Math.exp(x.normal) + 0.6 / x.range) - x.normal : 0,
         };
       })
       .sort((a, b) => Math.abs(b.weight) - Math.abs(a.weight));
   }
 
-  private reasons(best: Weighed): Reason[] {
-    const { data, soundCase } = this.weighing;
+  /** What speaks for and against a case; of one that no level that stands still has been weighed for, the running readings. */
+  private reasons(best: Weighed | undefined, fault: number): Reason[] {
+    const { data, soundCase, running } = this.weighing;
     const log = (r: number, s: number): number =>
       Math.log((0.998 * Math.exp((-0.5 * r * r) / (s * s))) / s + 0.002 / this.weighing.range);
-    return data
-      .map((d, i): Reason => {
-        const value = d.value;
+    const standing =
+      best === undefined
+        ? []
+        : data.map((d, i): Reason => {
+            const value = d.value;
+            return {
+              condition: d.reading.condition,
+              point: d.reading.point,
+              quantity: d.reading.quantity,
+              value,
+              sound: soundCase.mean[i]!,
+              soundSigma: soundCase.sigma[i]!,
+              fault: best.mean[i]!,
+              faultSigma: best.sigma[i]!,
+              weight:
+                log(value - best.mean[i]!, best.sigma[i]!) -
+                log(value - soundCase.mean[i]!, soundCase.sigma[i]!),
+            };
+          });
+    const moving = running
+      .reasons(best?.item.faults ?? [fault])
+      .map(({ datum: { reading, quantity, value }, sound, fault, weight }): Reason => {
+        const shown = quantity === 'moves' ? movesAtAll : (x: Foretold) => x;
         return {
-          condition: d.reading.condition,
-          point: d.reading.point,
-          quantity: d.reading.quantity,
-          value,
-          sound: soundCase.mean[i]!,
-          soundSigma: soundCase.sigma[i]!,
-          fault: best.mean[i]!,
-          faultSigma: best.sigma[i]!,
-          weight:
-            log(value - best.mean[i]!, best.sigma[i]!) - log(value - soundCase.mean[i]!, soundCase.sigma[i]!),
+          ...{ condition: reading.condition, point: reading.point, quantity, value, weight },
+          ...{ sound: shown(sound).mean, soundSigma: shown(sound).sigma },
+          ...{ fault: shown(fault).mean, faultSigma: shown(fault).sigma },
         };
-      })
-      .sort((a, b) => Math.abs(b.weight) - Math.abs(a.weight));
+      });
+    return [...standing, ...moving].sort((a, b) => Math.abs(b.weight) - Math.abs(a.weight));
   }
 
   /** Suspects among the foremost that read the same as number `rank` at every point in every condition. */

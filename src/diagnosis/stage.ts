@@ -5,7 +5,7 @@
  * A stage that works keeps its output near what the sound twin shows. A stage that fails, or one whose input is wrong,
  * may put anything out. So the stage with good inputs and a bad output stands out by itself.
  */
-import type { Machine } from '../machine/index.ts';
+import { isRunning, type Machine } from '../machine/index.ts';
 import { netOfPoint } from './site.ts';
 
 export interface Stage {
@@ -133,6 +133,8 @@ export function fedConditions(machine: Machine, unit: string | undefined): Machi
     ),
   );
   return machine.conditions.map((c) => {
+    // What stands still says nothing of a waveform.
+    if (isRunning(c)) return c;
     const driven = new Set(c.drives.map((d) => d.net));
     const extra = [...learnt].flatMap((net) => {
       const volts = own.get(`${c.name}\n${net}`) ?? twin.get(`${c.name}\n${net}`);
@@ -145,6 +147,11 @@ export function fedConditions(machine: Machine, unit: string | undefined): Machi
 /** Spread of a point that the circuit does not compute between two sound units: 6 % and 0.1 V (common practice, no source). */
 export function learntSigma(volts: number): number {
   return Math.hypot(0.06 * volts, 0.1);
+}
+
+/** Likewise of a time of its waveform: 15 % and 50 ns (common practice, no source). */
+export function learntSeconds(seconds: number): number {
+  return Math.hypot(0.15 * seconds, 50e-9);
 }
 
 /**

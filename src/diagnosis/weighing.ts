@@ -6,17 +6,18 @@
  * again at the deviations that the readings ask for. Two hypotheses stand beside the faults: sound, and unexplained.
  */
 import { repairedRates, STAGE_RATE } from '../faults/index.ts';
-import type { Machine } from '../machine/index.ts';
+import type { Machine, Reading } from '../machine/index.ts';
 import { Baseline, type SoundDatum, sameButReadings } from './baseline.ts';
 import { CaseModels, type Prepared } from './case-model.ts';
-import type { Datum } from './datum.ts';
 import { type Case, pointVolts, severitiesBeyond } from './hypothesis.ts';
 import { DENSE_MOST, highest, Looks, logDensity, SLIP_RATE, single } from './looks.ts';
 import { likelyPairs, type SeenFault } from './pair-search.ts';
 import { alongWays, type Evidence, evidenceOf, explained, inverseCovariance } from './robust-evidence.ts';
+import { movesChance, RunningReadings } from './running.ts';
+import { isInVolts, type RunningDatum } from './running-datum.ts';
 import { netOfPoint } from './site.ts';
 import { type Deviations, rowTimes } from './sparse-gaussian.ts';
-import { type Flow, flowOf, learntSigma, type Stage, spoilt } from './stage.ts';
+import { type Flow, flowOf, learntSeconds, learntSigma, type Stage, spoilt } from './stage.ts';
 import { steadily } from './steadily.ts';
 import type { FaultTable } from './table.ts';
 
@@ -87,7 +88,9 @@ export class Weighing {
   soundCase!: Weighed;
   readonly flow: Flow;
   /** Readings at points that the circuit does not compute, beside what sound units show there. */
-  readonly learnt: readonly LearntDatum[];
+  readonly learnt: LearntDatum[];
+  /** Readings of states that run. */
+  readonly running: RunningReadings;
   readonly stages: { readonly stage: Stage; readonly probability: number }[] = [];
   private readonly stageShare: number;
   dropped = 0;
@@ -98,6 +101,7 @@ export class Weighing {
   gaussian: Deviations;
   /** How often each hypothesis of the table fails, the repairs on record counted. */
   private readonly rates: Float64Array;
+  /** Log prior of each fault, with what the readings of running states say of it against sound. */
   private readonly logShare: Float64Array;
   private readonly looks: Looks;
   private models!: CaseModels;
@@ -132,8 +136,28 @@ export class Weighing {
       const sigma = Math.hypot(learntSigma(twin), Math.sqrt(d.variance));
       const { net } = netOfPoint(machine, d.site.point);
       const normal = logDensity(d.value - twin, sigma * sigma, this.range);
-      return [{ datum: d, net, twin, sigma, normal }];
+      return [
+        {
+          reading: d.reading,
+          condition: d.condition,
+          value: d.value,
+          net,
+          twin,
+          sigma,
+          normal,
+          range: this.range,
+        },
+      ];
     });
+    this.running = new RunningReadings(machine, table, unit, (point) => this.baseline.sites.get(point), {
+      volts: this.range,
+      unknownRate: UNKNOWN_RATE,
+      learnt: (net) => this.flow.learnt.has(net),
+    });
+    for (const d of this.running.others) {
+      const learnt = this.learntRunning(d);
+      if (learnt) this.learnt.push(learnt);
+    }
     // By the machine and not by the table: a repair on record moves the rates and leaves every level as it is.
     this.rates = this.previous?.rates ?? repairedRates(machine, table.hypotheses).rates;
     const { rates } = this;
@@ -144,7 +168,8 @@ export class Weighing {
     const faulty = Math.log(1 - soundPrior - UNEXPLAINED_PRIOR);
     this.logShare = Float64Array.from(
       table.faults,
-      ({ fault, hypothesis }) => faulty + Math.log((rates[hypothesis]! / total) * fault.share),
+      ({ fault, hypothesis }, f) =>
+        faulty + Math.log((rates[hypothesis]! / total) * fault.share) + this.running.logRatio(f),
     );
     this.looks = new Looks(this.baseline, this.logShare, this.range, this.previous?.looks);
     this.weigh(Math.log(soundPrior), faulty);
@@ -184,12 +209,12 @@ export class Weighing {
 
     const learntSound = this.learnt.reduce((sum, x) => sum + x.normal, 0);
     const learntUnknown = this.learnt.reduce(
-      (sum, x) => sum + Math.log((1 - UNKNOWN_RATE) * Math.exp(x.normal) + UNKNOWN_RATE / this.range),
+      (sum, x) => sum + Math.log((1 - UNKNOWN_RATE) * Math.exp(x.normal) + UNKNOWN_RATE / x.range),
       0,
     );
     const logs = [
       sound.evidence + logSound + learntSound,
-      unknown.evidence + Math.log(UNEXPLAINED_PRIOR) + learntUnknown,
+      unknown.evidence + Math.log(UNEXPLAINED_PRIOR) + learntUnknown + this.running.unknown,
       ...this.weighed.map((w) => w.evidence + w.item.logPrior + learntSound + this.learntLog(w.item.faults)),
       ...others.map(({ fault, log }) => log + this.logShare[fault]! + learntSound + this.learntLog([fault])),
       ...this.flow.stages.map((stage) => {
@@ -222,10 +247,47 @@ export class Weighing {
   private learntLog(faults: readonly number[]): number {
     if (this.learnt.length === 0) return 0;
     const loose = this.learnt.filter((x) => {
-      const spoils = this.baseline.grounds.spoils(this.flow, x.datum.condition, x.net);
-      return faults.some((fault) => spoils[fault] === 1);
+      const spoils = this.baseline.grounds.spoils(this.flow, x.condition, x.net);
+      return faults.some((fault) => spoils[fault] === 1 || this.disturbs(fault, x));
     });
     return this.spoiltLog(loose);
+  }
+
+  /** Whether a fault moves the waveform of a net that a stage before this one takes in. */
+  private disturbs(fault: number, { condition, net }: LearntDatum): boolean {
+    const { running, netlist } = this.table;
+    if (!running?.followed(condition)) return false;
+    return this.flow.stages.some(
+      (stage) =>
+        spoilt(this.flow, stage.outputs).has(net) &&
+        [...stage.inputs].some((input) => {
+          const index = netlist.netIndex.get(input);
+          return index !== undefined && running.moves(fault, condition, index);
+        }),
+    );
+  }
+
+  /** A reading of a waveform that the circuit does not compute, beside what sound units show there. */
+  private learntRunning({
+    reading,
+    condition,
+    site,
+    quantity,
+    value,
+    variance,
+    twin,
+  }: RunningDatum): LearntDatum | undefined {
+    if (twin === undefined) return undefined;
+    const { net } = netOfPoint(this.machine, site.point);
+    const own = { reading, condition, value, net, twin: twin.value };
+    if (quantity === 'moves') {
+      const normal = Math.log(movesChance({ mean: twin.value, sigma: 0, kind: 'figure' }, value));
+      return { ...own, sigma: 0.5, normal, range: 2 };
+    }
+    const range = isInVolts(quantity) ? this.range : 3 * Math.max(value, twin.value, 1e-9);
+    const spread = isInVolts(quantity) ? learntSigma(twin.value) : learntSeconds(twin.value);
+    const sigma = Math.hypot(spread, Math.sqrt(variance + twin.variance));
+    return { ...own, sigma, normal: logDensity(value - twin.value, sigma * sigma, range), range };
   }
 
   /**
@@ -235,7 +297,7 @@ export class Weighing {
   private spoiltLog(data: readonly LearntDatum[]): number {
     if (data.length === 0) return 0;
     const logs = SPOILT_SHARES.map((q) =>
-      data.reduce((sum, x) => sum + Math.log((1 - q) * Math.exp(x.normal) + q / this.range) - x.normal, 0),
+      data.reduce((sum, x) => sum + Math.log((1 - q) * Math.exp(x.normal) + q / x.range) - x.normal, 0),
     );
     const most = Math.max(...logs);
     return most + Math.log(logs.reduce((sum, x) => sum + Math.exp(x - most), 0) / logs.length);
@@ -512,7 +574,7 @@ export class Weighing {
       bestLog: Math.max(rank(best), rank(this.soundCase)),
       logOf: (r, variance) => logDensity(r, variance, this.range),
     });
-    const found = pairs.flatMap((item) => this.weighedCase(item) ?? []);
+    const found = pairs.flatMap((item) => this.weighedCase(this.together(item)) ?? []);
     steadily(found, rank, ({ item }) => item.faults);
     const top = Math.max(
       found[0] ? found[0].evidence + found[0].item.logPrior : -Infinity,
@@ -525,6 +587,13 @@ export class Weighing {
       const remark = this.isRemark(second, 0) ? second : this.isRemark(first, kept.grade) ? first : undefined;
       this.weighed.push({ ...kept, remark });
     });
+  }
+
+  /** A pair with the readings of running states weighed for both at once: in its prior they count for each by itself. */
+  private together(item: Case): Case {
+    const [a, b] = item.faults as [number, number];
+    const each = this.running.logRatio(a) + this.running.logRatio(b);
+    return { ...item, logPrior: item.logPrior - each + this.running.logRatioOfTwo(a, b) };
   }
 
   /**
@@ -545,11 +614,16 @@ export class Weighing {
 
 /** A reading that only a twin explains, and its log density when its stage works. */
 export interface LearntDatum {
-  readonly datum: Datum;
+  readonly reading: Reading;
+  /** Number of the condition in the machine. */
+  readonly condition: number;
+  readonly value: number;
   readonly net: string;
   readonly twin: number;
   readonly sigma: number;
   readonly normal: number;
+  /** Width of what it reads where its stage does not work. */
+  readonly range: number;
 }
 
 function rank({ evidence, item }: Weighed): number {
