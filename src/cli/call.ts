@@ -1,5 +1,11 @@
 import type { Machine } from '../machine/index.ts';
-import { type MachinePlace, openFolder, type TableWork, type UnitChoice } from '../workbench/index.ts';
+import {
+  type FileWork,
+  type MachinePlace,
+  openFolder,
+  type TableWork,
+  type UnitChoice,
+} from '../workbench/index.ts';
 import { type Figures, figures, plural } from './numbers.ts';
 import { Progress } from './progress.ts';
 import { wrapped } from './table.ts';
@@ -22,6 +28,28 @@ export interface Options {
   readonly scenario?: string;
   readonly seed?: number;
   readonly readings?: 'evening' | 'all';
+  /** Of captures: see the help of `capture`, `measure` and `match`. */
+  readonly into?: string;
+  readonly point?: readonly string[];
+  readonly takenAt?: string;
+  readonly instrument?: string;
+  readonly note?: string;
+  readonly separator?: string;
+  readonly decimal?: string;
+  readonly interval?: string;
+  readonly probe?: readonly string[];
+  readonly offset?: readonly string[];
+  readonly units?: readonly string[];
+  readonly fullScale?: string;
+  readonly channel?: string;
+  readonly polarity?: 'positive' | 'negative';
+  readonly align?: 'trigger' | 'edges' | 'likeness';
+  readonly rate?: string;
+  readonly tolerance?: string;
+  readonly word?: string;
+  readonly clock?: string;
+  readonly edge?: 'rising' | 'falling';
+  readonly order?: 'least' | 'most';
   readonly json?: boolean;
   readonly all?: boolean;
   readonly ascii?: boolean;
@@ -33,6 +61,8 @@ export interface Options {
 export class Call {
   /** What stands first on the command line: a folder, a file, or a machine's name; empty when nothing does. */
   readonly folder: string;
+  /** What stands after it. */
+  readonly others: readonly string[];
   readonly options: Options;
   readonly terminal: Terminal;
   readonly signal: AbortSignal;
@@ -41,9 +71,15 @@ export class Call {
   /** 2 when the answer is that the input is wrong. */
   exitCode: 0 | 2 = 0;
 
-  constructor(folder: string, options: Options, terminal: Terminal, signal: AbortSignal) {
+  constructor(
+    [folder = '', ...others]: readonly string[],
+    options: Options,
+    terminal: Terminal,
+    signal: AbortSignal,
+  ) {
     const unicode = terminal.unicode && !options.ascii;
     this.folder = folder;
+    this.others = others;
     this.options = options;
     this.terminal = { ...terminal, unicode };
     this.signal = signal;
@@ -99,6 +135,19 @@ export class Call {
       );
     }
     return machine;
+  }
+
+  /** Runs work that reads a file, with a bar when it takes long. */
+  async withFile<T>(work: (file: FileWork) => Promise<T>): Promise<T> {
+    const progress = new Progress(this.terminal, 'Reading');
+    try {
+      return await work({
+        signal: this.signal,
+        onRead: (done, total) => progress.report(done, total),
+      });
+    } finally {
+      progress.end();
+    }
   }
 
   /** Runs work that needs the fault table, with a bar when it takes long. */

@@ -1,6 +1,7 @@
 import { Command, CommanderError, InvalidArgumentError, Option } from 'commander';
 import about from '../../package.json' with { type: 'json' };
 import type { Call, Options } from './call.ts';
+import { captureCommands } from './capture-commands.ts';
 import type { ServeCall } from './commands/serve.ts';
 import type { Terminal } from './terminal.ts';
 
@@ -8,10 +9,9 @@ import type { Terminal } from './terminal.ts';
 export type ExitCode = 0 | 1 | 2 | 130;
 
 /** What a command does. */
-type Work = (call: Call) => Promise<void>;
-type Perform = (
-  work: () => Promise<Work>,
-) => (folder: string | undefined, options: Options, command: Command) => Promise<void>;
+export type Work = (call: Call) => Promise<void>;
+/** Commander hands over the arguments, then options and command. */
+type Perform = (work: () => Promise<Work>) => (...given: unknown[]) => Promise<void>;
 
 /**
  * Runs one command line.
@@ -26,15 +26,19 @@ export async function run(
   signal: AbortSignal,
 ): Promise<ExitCode> {
   let code: ExitCode = 0;
-  const perform: Perform = (work) => async (folder, options, command) => {
-    const needed = command.usage().startsWith('FOLDER') && options.record === undefined;
-    if (folder === undefined && needed)
-      command.error("error: missing required argument 'FOLDER'", { exitCode: 2 });
-    const [{ Call }, does] = await Promise.all([import('./call.ts'), work()]);
-    const call = new Call(folder ?? '', options, terminal, signal);
-    await does(call);
-    code = call.exitCode;
-  };
+  const perform: Perform =
+    (work) =>
+    async (...given) => {
+      const [options, command] = given.slice(-2) as [Options, Command];
+      const words = given.slice(0, -2).filter((word): word is string => word !== undefined);
+      const needed = command.usage().startsWith('FOLDER') && options.record === undefined;
+      if (words.length === 0 && needed)
+        command.error("error: missing required argument 'FOLDER'", { exitCode: 2 });
+      const [{ Call }, does] = await Promise.all([import('./call.ts'), work()]);
+      const call = new Call(words, options, terminal, signal);
+      await does(call);
+      code = call.exitCode;
+    };
   try {
     const serving = async (options: ServeCall): Promise<void> => {
       const { serveRecord } = await import('./commands/serve.ts');
@@ -104,19 +108,22 @@ function program(
     what: string,
     example: string,
     work: () => Promise<Work>,
-    [first, means]: readonly [string, string] = ['[FOLDER]', 'a machine folder'],
-  ): Command =>
-    root
+    ...words: readonly (readonly [string, string])[]
+  ): Command => {
+    const given = words.length > 0 ? words : [['[FOLDER]', 'a machine folder'] as const];
+    const made = root
       .command(name)
       .description(what)
-      .usage(`${first.slice(1, -1)} [options]`)
-      .argument(first, means)
+      .usage(`${given.map(([word]) => word.slice(1, -1)).join(' ')} [options]`);
+    for (const [word, means] of given) made.argument(word, means);
+    return made
       .option('--json', 'one JSON object, for other programs')
       .option('--ascii', 'plain ASCII signs')
       .option('--no-color', 'no colours')
       .addHelpText('after', `\nExample:\n  sisterboard ${example}`)
       .showHelpAfterError(`For example: sisterboard ${example}`)
       .action(perform(work));
+  };
   const record = ['--record <FILE>', 'FOLDER is the name of a machine in this record'] as const;
   const usual = ['--record <FILE>', 'the record; without it the usual one'] as const;
   const unit = ['--unit <ID>', 'the unit; without it the faulty one, if there is one only'] as const;
@@ -193,6 +200,7 @@ function program(
     .option(...condition)
     .option(...ambient)
     .option('--all', 'every point');
+  captureCommands(command);
   root
     .command('serve')
     .description('Opens the record and serves the workbench to a browser on this machine.')

@@ -6,6 +6,16 @@
  * The fault table is computed here in worker threads and kept in the person's cache folder. Nothing is printed.
  */
 export { CONFIDENT } from '../diagnosis/index.ts';
+export { type ChannelCorrection, channelNamed } from './capture-correction.ts';
+export {
+  type CaptureCorrections,
+  type CaptureFile,
+  type CaptureHead,
+  captureHead,
+  type FileWork,
+  openCapture,
+} from './capture-file.ts';
+export { type CaptureTaking, type TakenCaptureFile, takeCaptureFile } from './capture-taking.ts';
 export { cautionAt } from './caution.ts';
 export { chosenCondition, type FaultName, type UnitChoice } from './choice.ts';
 export { compareUnit, type UnitComparison } from './compare.ts';
@@ -34,4 +44,5 @@ export {
   restore,
 } from './recorded-machine.ts';
 export { type NextAnswer, nextReadings, type SuspectsAnswer, suspectsOf } from './suspects.ts';
+export { type AlignBy, type ChannelMatch, captureMatch, type Match, type MatchWish } from './trace-match.ts';
 export { modeWords, suspectWords, type Verdict, verdict } from './words.ts';

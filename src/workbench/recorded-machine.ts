@@ -70,7 +70,8 @@ export async function restore(from: string, record: string): Promise<{ readonly 
   return restoreRecord(from, record, clock);
 }
 
-async function withMachine<T>(
+/** Works with one machine of a record, which is closed afterwards. @throws InputError  as `recordedTables` */
+export async function withMachine<T>(
   { record, machine }: RecordedMachine,
   work: (record: WorkshopRecord, machine: MachineEntry) => Promise<T>,
 ): Promise<T> {

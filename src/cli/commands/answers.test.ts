@@ -50,7 +50,7 @@ const MACHINE: Machine = {
 
 function call(options: Options = {}, columns = 100): Call {
   const terminal = { columns, unicode: true, colours: false, out() {}, err() {}, progress: undefined };
-  return new Call('tally', options, terminal, new AbortController().signal);
+  return new Call(['tally'], options, terminal, new AbortController().signal);
 }
 
 const DOWN = { unit: MACHINE.units[1]!, taken: false };
