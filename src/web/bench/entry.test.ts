@@ -3,8 +3,8 @@ import { describe, expect, it } from 'vitest';
 import { entryOf, isWritten, kept, plain, turned } from './entry.ts';
 
 describe('the value field', () => {
-  it('takes digits, sign, point, comma and the prefixes, and no other letter', () => {
-    for (const key of '0123456789+-−.,nuµmkMR') expect(isWritten(key)).toBe(true);
+  it('takes digits, sign, point, comma, the prefixes and an exponent, and no other letter', () => {
+    for (const key of '0123456789+-−.,nuµmkMReE') expect(isWritten(key)).toBe(true);
     for (const key of ['t', 'x', 'y', 'l', 's', 'g', '?', ' ', 'Enter', 'Backspace'])
       expect(isWritten(key)).toBe(false);
   });
@@ -33,6 +33,12 @@ describe('the value field', () => {
   it('leaves out the unit and the spaces of what is pasted', () => {
     expect(kept(' -6.1 V')).toBe('−6.1');
     expect(kept('340 mV')).toBe('340m');
+  });
+
+  it('keeps what is no value in sight, and says what is wrong with it', () => {
+    for (const text of ['6.1 ohm', '1 999 x', 'abc', '12Z3'])
+      expect(entryOf(kept(text)), text).toMatchObject({ kind: 'wrong' });
+    expect(entryOf(kept('-6.1e-3 V'))).toEqual({ kind: 'value', volts: expect.closeTo(-0.0061) });
   });
 
   it('sends what the folder would hold', () => {

@@ -2,8 +2,8 @@
 
 import { parseValue } from '../../quantity/index.ts';
 
-/** Digits, sign, point or comma, and the prefixes; every other letter is a key of the page. */
-const WRITES = /[0-9+\-−.,nuµmkMR]/;
+/** Digits, sign, point or comma, the prefixes and the exponent's letter; every other letter is a key of the page. */
+const WRITES = /[0-9+\-−.,nuµmkMReE]/;
 
 export type Entry =
   | { readonly kind: 'empty' }
@@ -17,9 +17,12 @@ export function isWritten(key: string): boolean {
   return key.length === 1 && WRITES.test(key);
 }
 
-/** What a pasted or typed text leaves in the field: a unit and spaces fall away, a hyphen becomes a minus. */
+/**
+ * What a pasted or typed text leaves in the field: the unit at its end and spaces fall away, a hyphen becomes a minus. Anything else stays,
+ * to be refused where it can be seen.
+ */
 export function kept(text: string): string {
-  return [...text.replaceAll('-', '−')].filter((char) => WRITES.test(char)).join('');
+  return text.replaceAll('-', '−').replace(/\s/g, '').replace(/v$/i, '');
 }
 
 /** The text as it is sent, and as the folder's files write it. */
