@@ -269,6 +269,12 @@ export function captureFile(store: Store, machine: number, file: string): Uint8A
   return joined(piecesOf(store, id, 0), size);
 }
 
+/** The same, piece by piece. */
+export function captureFilePieces(store: Store, machine: number, file: string): Iterable<Uint8Array> {
+  const id = fileId(store, machine, file);
+  return id === undefined ? [] : piecesOf(store, id, 0);
+}
+
 /** The names of the files that are there. */
 export function captureFiles(store: Store, machine: number): string[] {
   const files = query.selectFrom('capture_files').select('file').where('machine', '=', machine);

@@ -1,10 +1,13 @@
 /** Captures in the record: read whole or not at all, given back as they were, taken away and brought back. */
 
+import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import type { Trace } from '../waveform/index.ts';
 import { CaptureRefusal } from './capture-refusal.ts';
 import { statesOf } from './capture-series.ts';
+import { importableFiles } from './folder-files.ts';
 import { freshPlace, type Place, TURNSTILE } from './test-record.ts';
+import { writeFolder } from './whole-write.ts';
 import type { WorkshopRecord } from './workshop-record.ts';
 
 let place: Place;
@@ -300,6 +303,13 @@ describe('a folder with captures', () => {
     expect(await backup.folder(id)).toEqual(files);
     expect(await backup.captures(id)).toEqual(await record.captures(id));
     await backup.close();
+  });
+
+  it('is written out piece by piece, as a whole one would be', async () => {
+    const files = await folderOfAll();
+    const out = join(place.folder, 'out');
+    await writeFolder(out, await record.folderPieces(id));
+    expect(await importableFiles(out)).toEqual(new Map([...files].sort()));
   });
 
   it('tells its captures in the tables that are only read', async () => {

@@ -1,6 +1,6 @@
 import { cellTable, type MachineSource, type Unit } from '../machine/index.ts';
 import type { TakenIn } from './capture-intake.ts';
-import { captureFile, captureFiles, keepCapture } from './capture-store.ts';
+import { captureFile, captureFilePieces, captureFiles, keepCapture } from './capture-store.ts';
 import { checkPath } from './file-path.ts';
 import { Journal, SHEET_TABLES, type SheetTableName } from './journal.ts';
 import { withdrawnFiles } from './picture-store.ts';
@@ -69,6 +69,23 @@ export function folderOf(
   sheets: ReadonlyMap<string, Uint8Array>,
   whole: boolean,
 ): Map<string, Uint8Array> {
+  const files = attachedFiles(store, machine, sheets, whole);
+  const gone = withdrawnFiles(store, machine, 'captures');
+  for (const file of captureFiles(store, machine)) {
+    const path = `captures/${file}`;
+    if (!gone.has(path))
+      files.set(path, (whole ? captureFile(store, machine, file) : undefined) ?? new Uint8Array());
+  }
+  return files;
+}
+
+/** The sheets, the pictures and what else lies beside them. */
+function attachedFiles(
+  store: Store,
+  machine: number,
+  sheets: ReadonlyMap<string, Uint8Array>,
+  whole: boolean,
+): Map<string, Uint8Array> {
   const files = new Map(sheets);
   const attached = query.selectFrom('attachments').where('machine', '=', machine).orderBy('path');
   const attachments = store.all<{ path: string; bytes?: Uint8Array }>(
@@ -76,11 +93,20 @@ export function folderOf(
   );
   const away = withdrawnFiles(store, machine, 'photographs');
   for (const { path, bytes = [] } of attachments) if (!away.has(path)) files.set(path, new Uint8Array(bytes));
+  return files;
+}
+
+/** The whole folder, its captures piece by piece, since together they may be more than memory holds. */
+export function folderPieces(
+  store: Store,
+  machine: number,
+  sheets: ReadonlyMap<string, Uint8Array>,
+): Map<string, Uint8Array | Iterable<Uint8Array>> {
+  const files: Map<string, Uint8Array | Iterable<Uint8Array>> = attachedFiles(store, machine, sheets, true);
   const gone = withdrawnFiles(store, machine, 'captures');
   for (const file of captureFiles(store, machine)) {
     const path = `captures/${file}`;
-    if (!gone.has(path))
-      files.set(path, (whole ? captureFile(store, machine, file) : undefined) ?? new Uint8Array());
+    if (!gone.has(path)) files.set(path, captureFilePieces(store, machine, file));
   }
   return files;
 }

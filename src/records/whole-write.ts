@@ -30,7 +30,7 @@ export async function writeFileWhole(path: string, content: Uint8Array | string)
  */
 export async function writeFolder(
   path: string,
-  files: ReadonlyMap<string, Uint8Array | string>,
+  files: ReadonlyMap<string, Content>,
   signal?: AbortSignal,
 ): Promise<void> {
   for (const name of files.keys()) checkPath(name);
@@ -66,6 +66,9 @@ export async function writeFolder(
   }
 }
 
+/** Bytes whole or piece by piece, or a text. */
+type Content = Uint8Array | Iterable<Uint8Array> | string;
+
 let made = 0;
 
 /** A name in the same folder that no other process and no other call uses. */
@@ -73,10 +76,12 @@ export function besides(path: string): string {
   return `${path}.${process.pid}-${made++}.part`;
 }
 
-async function writeFlushed(path: string, content: Uint8Array | string): Promise<void> {
+async function writeFlushed(path: string, content: Content): Promise<void> {
   const file = await open(path, 'wx');
   try {
-    await file.writeFile(content);
+    // Each goes on where the one before ended.
+    const pieces = typeof content === 'string' || content instanceof Uint8Array ? [content] : content;
+    for (const piece of pieces) await file.writeFile(piece);
     await file.sync();
   } finally {
     await file.close();

@@ -28,6 +28,7 @@ import { checkStands, type LogChoice, logEntries, writeLogEntry } from './log-st
 import {
   addMachine,
   folderOf,
+  folderPieces,
   headOf,
   headText,
   machineEntries,
@@ -136,6 +137,11 @@ export class WorkshopRecord {
   /** The machine's folder: bytes by file name, for `readMachine`, to write out or to pack. */
   async folder(id: number): Promise<Map<string, Uint8Array>> {
     return this.#store.read(() => folderOf(this.#store, id, this.#sheets.of(id), true));
+  }
+
+  /** As `folder`, captures in pieces that are read when they are asked for: to write out. */
+  async folderPieces(id: number): Promise<ReadonlyMap<string, Uint8Array | Iterable<Uint8Array>>> {
+    return this.#store.read(() => folderPieces(this.#store, id, this.#sheets.of(id)));
   }
 
   /** As `folder`, but pictures and whatever else is not a table are there by name only, without their bytes: for reading alone. */

@@ -44,10 +44,11 @@ export function zipFiles(zip: Uint8Array): Map<string, Uint8Array> {
   );
 }
 
-/** A machine folder as a zip; pictures are stored as they are, since they are packed already. */
+/** A machine folder as a zip. */
 export function zipOf(files: ReadonlyMap<string, Uint8Array>): Uint8Array<ArrayBuffer> {
   const entries = [...files].map(([name, content]) => {
-    const level = /\.(png|jpe?g|webp)$/i.test(name) ? (0 as const) : (6 as const);
+    // Pictures are packed already; captures are long, and the server stands still meanwhile.
+    const level = /\.(png|jpe?g|webp)$/i.test(name) ? 0 : name.startsWith('captures/') ? 1 : 6;
     return [name, [content, { level }] as const] as const;
   });
   return new Uint8Array(zipSync(Object.fromEntries(entries) as Parameters<typeof zipSync>[0]));

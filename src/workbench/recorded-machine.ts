@@ -55,7 +55,7 @@ export async function exportMachine(
   signal?: AbortSignal,
 ): Promise<string> {
   return withMachine(place, async (record, { id, name }) => {
-    await writeFolder(folder, await record.folder(id), signal);
+    await writeFolder(folder, await record.folderPieces(id), signal);
     return name;
   });
 }
