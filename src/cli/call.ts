@@ -50,6 +50,8 @@ export interface Options {
   readonly clock?: string;
   readonly edge?: 'rising' | 'falling';
   readonly order?: 'least' | 'most';
+  /** Of the signal flow. */
+  readonly board?: string;
   readonly json?: boolean;
   readonly all?: boolean;
   readonly ascii?: boolean;

@@ -169,6 +169,17 @@ function program(
     .option(...unit)
     .option('--all', 'more readings spelled out');
   command(
+    'flow',
+    'What drives each point, the loops, and which stage has good inputs and a bad output.',
+    'flow gauge --point BIT8',
+    async () => (await import('./commands/flow.ts')).flow,
+  )
+    .option(...record)
+    .option('--point <POINT>', 'the way back from this point to the edge', (point: string) => [point])
+    .option('--board <BOARD>', 'of this board only')
+    .option('--unit <ID>', 'how its readings look, and the stage that they name')
+    .option('--all', 'every way around a loop');
+  command(
     'sound',
     'Levels of a sound unit with their spreads.',
     'sound gauge --condition "counter 0"',

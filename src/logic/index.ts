@@ -34,4 +34,5 @@ export {
 export { type Contradiction, type SignalFlow, signalFlow } from './signal-flow.ts';
 export type { GroupKind, Stage, StageGroup, StageKind } from './stages.ts';
 export { type Graph, shortestRings, strongParts } from './strong-parts.ts';
+export { type TwinDeparture, twinDepartures } from './twin-departures.ts';
 export { type WayBackStep, wayBack } from './way-back.ts';

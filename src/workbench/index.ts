@@ -23,6 +23,24 @@ export { confirmation } from './confirmation.ts';
 export { demoFiles, writeDemo } from './demo.ts';
 export { Desk, type DeskMachine, type DeskOptions, type TableState } from './desk.ts';
 export type { TableWork } from './fault-table.ts';
+export {
+  chosenBoard,
+  chosenNet,
+  judgedFlow,
+  type MachineFlow,
+  machineFlow,
+  placeCaution,
+  type UnitFlow,
+  unitFlow,
+} from './flow.ts';
+export {
+  contradictionWords,
+  driveWords,
+  HOLD_CAUTION,
+  placeWords,
+  REGULATOR_WORDS,
+  stageWords,
+} from './flow-words.ts';
 export { checkFolder, type FolderCheck, type MachinePlace, type OpenFolder, openFolder } from './folder.ts';
 export {
   expectationsOf,
