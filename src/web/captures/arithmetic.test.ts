@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { between, placed, valueAt } from './cursors.ts';
-import { bounded, quantity, roundStep, timeScale, valueScale } from './scale.ts';
+import { bounded, plusMinus, quantity, roundStep, timeScale, valueScale } from './scale.ts';
 import { about, moved, type Span, within, zoomed } from './span.ts';
 
 const WHOLE: Span = { from: -2, to: 8 };
@@ -104,6 +104,9 @@ describe('a value in words', () => {
   it('is rounded where its uncertainty has its second digit', () => {
     expect(bounded(-6.14213, 0.0112, 'V')).toBe('−6.142 V');
     expect(bounded(1.23456e-6, 4e-9, 's')).toBe('1.2346 µs');
+    expect(plusMinus(0.408e-6, 70e-6, 's')).toBe('± 0.41 µs');
+    expect(plusMinus(0.00254, -6.1, 'V')).toBe('± 2.5 mV');
+    expect(plusMinus(0.31, 49.7, '')).toBe('± 0.31');
     expect(bounded(0.512, 0.003, '')).toBe('0.5120');
   });
 });

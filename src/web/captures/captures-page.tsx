@@ -24,8 +24,8 @@ export default function CapturesPage({ at }: PageProps) {
   );
 }
 
-/** What was said of the last capture holds for the next, until it is changed. */
-const LAST = new Map<number, Facts>();
+/** What was said of the last capture of a machine, and of its channels by their names, holds for the next until it is changed. */
+const LAST = new Map<number, { readonly facts: Facts; readonly points: ReadonlyMap<string, string> }>();
 
 function Captures({ machine }: { readonly machine: MachineView }) {
   const id = String(machine.id);
@@ -121,13 +121,15 @@ function Captures({ machine }: { readonly machine: MachineView }) {
           file={file}
           left={queue.length - 1}
           facts={{
-            ...(LAST.get(machine.id) ?? usual(machine)),
+            ...(LAST.get(machine.id)?.facts ?? usual(machine)),
             takenAt: today(new Date(file.lastModified)),
             note: '',
           }}
+          pointsByName={LAST.get(machine.id)?.points}
           instruments={instruments}
           onTaken={(entry, facts) => {
-            LAST.set(machine.id, facts);
+            const points = new Map(entry.channels.map(({ name, point }) => [name, point]));
+            LAST.set(machine.id, { facts, points });
             const notes = entry.findings.map(({ message }) => message);
             say(`Kept ${entry.file}${notes.length > 0 ? `: ${notes.join('; ')}` : ''}`);
             setQueue((before) => before.slice(1));

@@ -33,6 +33,7 @@ export function ImportDialog({
   file,
   left,
   facts: first,
+  pointsByName,
   instruments,
   onTaken,
   onClose,
@@ -42,6 +43,8 @@ export function ImportDialog({
   /** Files that come after this one. */
   readonly left: number;
   readonly facts: Facts;
+  /** Points of the last capture, by the names of its channels. */
+  readonly pointsByName: ReadonlyMap<string, string> | undefined;
   readonly instruments: readonly string[];
   readonly onTaken: (entry: TakenCapture, facts: Facts) => void;
   readonly onClose: () => void;
@@ -70,14 +73,15 @@ export function ImportDialog({
       setProblem(undefined);
       setSeen(outcome.value);
       const { understanding, fullScale: kept } = outcome.value;
-      setDraft((before) =>
-        understanding
-          ? draftOf(
-              understanding,
-              before?.columns.map(({ point }) => point),
-            )
-          : undefined,
-      );
+      setDraft((before) => {
+        if (!understanding) return undefined;
+        const typed = before?.columns.map(({ point }) => point);
+        const points = typed ?? understanding.columns.map(({ name }) => pointsByName?.get(name) ?? '');
+        const fresh = draftOf(understanding, points);
+        // What only a person knows stays as it was typed.
+        const asked = before && understanding.interval === undefined;
+        return asked ? { ...fresh, interval: before.interval, start: before.start } : fresh;
+      });
       if (typeof kept === 'number') setFullScale(String(kept));
     });
     return () => {
@@ -222,7 +226,7 @@ export function ImportDialog({
         )}
         <div className="waves-end">
           {!refused && (
-            <button type="submit" className="button main" aria-disabled={gone !== undefined}>
+            <button type="submit" className="button main" aria-disabled={gone !== undefined || !seen}>
               Bring it in
             </button>
           )}

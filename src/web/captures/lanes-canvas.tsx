@@ -18,19 +18,16 @@ export function LanesCanvas({
   lanes,
   looked,
   label,
-  onFrame,
 }: {
   readonly view: WaveView;
   readonly lanes: readonly Lane[];
   readonly looked?: Span | undefined;
   /** What is seen, for the ear. */
   readonly label: string;
-  /** Told after each drawing how many milliseconds it took. */
-  readonly onFrame?: ((ms: number) => void) | undefined;
 }) {
   const canvas = useRef<HTMLCanvasElement>(null);
-  const drawn = useRef({ lanes, looked, onFrame });
-  drawn.current = { lanes, looked, onFrame };
+  const drawn = useRef({ lanes, looked });
+  drawn.current = { lanes, looked };
   const draw = useRef<() => void>(() => undefined);
 
   useEffect(() => {
@@ -40,9 +37,7 @@ export function LanesCanvas({
     let frame = 0;
     const now = (): void => {
       frame = 0;
-      const start = performance.now();
       paint(element, ctx, view, drawn.current.lanes, drawn.current.looked);
-      drawn.current.onFrame?.(performance.now() - start);
     };
     draw.current = () => {
       frame ||= requestAnimationFrame(now);

@@ -8,13 +8,14 @@ import type { Group, Loaded } from './lanes.ts';
 import { Owner } from './owner.tsx';
 import { isReading, type Quantity, readingText, reasonWords } from './quantities.ts';
 import { type Reckoner, Stopped } from './reckoner.ts';
-import { bounded, quantity } from './scale.ts';
+import { bounded, plusMinus } from './scale.ts';
 import type { Span } from './span.ts';
 import type { Side } from './waves.tsx';
 
 /** Rows that are always there; the others come with a press. */
 const FIRST: readonly string[] = [
   'moves at all',
+  'level',
   'high level',
   'low level',
   'average',
@@ -184,12 +185,12 @@ function figures(found: Quantity): { readonly text: string; readonly open?: stri
   const { value, uncertainty } = estimate;
   if (found.reading === 'moves') return { text: value === 1 ? 'yes' : 'no' };
   if (unit === '%') {
-    const open = uncertainty > 0 ? { open: `± ${quantity(100 * uncertainty, '', 2)} %` } : {};
+    const open = uncertainty > 0 ? { open: `${plusMinus(100 * uncertainty, 100 * value, '')} %` } : {};
     return { text: `${bounded(100 * value, 100 * uncertainty, '')} %`, ...open };
   }
   return {
     text: bounded(value, uncertainty, unit),
-    ...(uncertainty > 0 ? { open: `± ${quantity(uncertainty, unit, 2)}` } : {}),
+    ...(uncertainty > 0 ? { open: plusMinus(uncertainty, value, unit) } : {}),
   };
 }
 

@@ -47,12 +47,15 @@ function levelsOf({ levels }: Measurement): { readonly levels?: { low: number; h
 
 function listed(all: Measurement, low: Measurement, unit: string): Quantity[] {
   const { levels, rise, fall } = all;
+  const still = levels.method === 'one level';
   const moves: Estimate =
     levels.method === 'nothing'
       ? { reason: 'no samples' }
-      : { value: levels.method === 'one level' ? 0 : 1, uncertainty: 0, count: levels.count };
+      : { value: still ? 0 : 1, uncertainty: 0, count: levels.count };
   return [
     { reading: 'moves', words: 'moves at all', unit: '', estimate: moves },
+    // What stands still is what a meter reads.
+    ...(still ? [{ reading: 'V', words: 'level', unit, estimate: all.average }] : []),
     { reading: 'high', words: 'high level', unit, estimate: levels.high },
     { reading: 'low', words: 'low level', unit, estimate: levels.low },
     { words: 'amplitude', unit, estimate: levels.amplitude },
@@ -93,7 +96,7 @@ function delays(edges: Edges, from: readonly DelayFrom[]): Quantity[] {
   }));
 }
 
-const LEVELS: readonly string[] = ['high', 'low', 'average', 'Vpp'];
+const LEVELS: readonly string[] = ['V', 'high', 'low', 'average', 'Vpp'];
 
 /** Whether a quantity of a trace in this unit can be a reading: levels are in volts. */
 export function isReading({ reading }: Quantity, unit: string): boolean {

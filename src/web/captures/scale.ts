@@ -115,6 +115,17 @@ export function bounded(value: number, uncertainty: number, unit: string): strin
   return unit === '' ? text : `${text} ${prefix}${unit}`;
 }
 
+/** An uncertainty to two digits, in the prefix of its value unless that would be mostly noughts: `± 0.41 µs`, `± 2.5 mV`. */
+export function plusMinus(uncertainty: number, value: number, unit: string): string {
+  const [size, prefix] =
+    unit === '' || (unit === 'V' && Math.abs(value) >= 1e-3) ? ([1, ''] as const) : prefixOf(Math.abs(value));
+  const own = uncertainty / size < 0.01 && unit !== '';
+  const text = own
+    ? quantity(Number(uncertainty.toPrecision(2)), unit, 2)
+    : String(Number((uncertainty / size).toPrecision(2)));
+  return own || unit === '' ? `± ${text}` : `± ${text} ${prefix}${unit}`;
+}
+
 function plain(size: number, digits: number): string {
   const whole = Math.floor(Math.log10(size)) + 1;
   return whole >= digits ? String(Math.round(size)) : String(Number(size.toPrecision(digits)));
