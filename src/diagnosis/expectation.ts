@@ -2,19 +2,21 @@
  * What each point should read: on any sound unit, on this unit after all that the sound readings have taught, or under a fault.
  */
 import { CircuitSolver, netlistOf } from '../circuit/index.ts';
-import { faultHypotheses } from '../faults/index.ts';
-import type { Machine } from '../machine/index.ts';
+import { type Fault, FIGURES, faultHypotheses, RunningTable } from '../faults/index.ts';
+import { isRunning, type Machine } from '../machine/index.ts';
 import { Baseline, MODEL_SIGMA } from './baseline.ts';
-import { netOfPoint, sitesOf } from './site.ts';
+import { movesAtAll, RunningReadings } from './running.ts';
+import { isInVolts, runningData, usualSigma } from './running-datum.ts';
+import { netOfPoint, type Site, sitesOf } from './site.ts';
 import { rowTimes } from './sparse-gaussian.ts';
-import { fedConditions, flowOf, learntSigma } from './stage.ts';
+import { fedConditions, flowOf, learntSeconds, learntSigma } from './stage.ts';
 import { FaultTable, pinVolts, soundPoints, tableAmbient } from './table.ts';
 
 export interface Expectation {
   readonly condition: string;
   readonly point: string;
   readonly quantity: string;
-  /** Volts; NaN where neither the circuit nor a sound unit says anything. */
+  /** Volts, or seconds of a time; NaN where neither the circuit nor a sound unit says anything. */
   readonly value: number;
   /** Standard deviation of what a sound unit would read there, the meter's error included. */
   readonly sigma: number;
@@ -52,6 +54,7 @@ export function expectations(
   const conditions = fedConditions(machine, undefined).filter(
     (c) => query.condition === undefined || c.name === query.condition,
   );
+  const standing = conditions.filter((c) => !isRunning(c));
   if (query.condition !== undefined && conditions.length === 0)
     throw new RangeError(`no such condition: ${query.condition}`);
   const { fault } = query;
@@ -68,7 +71,7 @@ export function expectations(
   const count = netlist.parameters.length;
   const { learnt } = flowOf(machine);
   const levels = soundLevelsRead(machine);
-  for (const condition of conditions) {
+  for (const condition of standing) {
     const sound = solver.solve(condition);
     const point =
       chosen && sound.converged ? solver.solve(condition, { edit: chosen.edit, start: sound.volts }) : sound;
@@ -118,7 +121,79 @@ export function expectations(
       });
     }
   }
+  if (standing.length < conditions.length) {
+    const wanted = { ...machine, conditions: conditions.filter(isRunning) };
+    list.push(...runningExpectations(wanted, ambient, noPoint, chosen));
+  }
   return { expectations: list, noPoint, stateLost };
+}
+
+/** Waveforms' quantities in all conditions of a machine that has none but running ones. */
+function runningExpectations(
+  machine: Machine,
+  ambient: number,
+  noPoint: NoPoint[],
+  chosen: Fault | undefined,
+): Expectation[] {
+  const netlist = netlistOf(machine);
+  const faults = faultHypotheses(netlist).flatMap((h) => h.faults);
+  const solver = new CircuitSolver(netlist);
+  const waves = RunningTable.of(solver, ambient, faults.length, chosen);
+  const table = FaultTable.soundOnly(machine, machine.conditions, [], waves);
+  const sites = sitesOf(machine, netlist);
+  const { learnt } = flowOf(machine);
+  const running = new RunningReadings(machine, table, '', (point) => sites.get(point), {
+    ...{ volts: 0, unknownRate: 0 },
+    learnt: (net) => learnt.has(net),
+  });
+  const fault =
+    chosen &&
+    faults.findIndex(
+      ({ part, mode, severity }) =>
+        part === chosen.part && mode === chosen.mode && severity === chosen.severity,
+    );
+  const list: Expectation[] = [];
+  machine.conditions.forEach(({ name: condition, drives }, c) => {
+    if (!waves.followed(c) || (fault !== undefined && !waves.known(fault, c))) {
+      noPoint.push({ condition, worst: [] });
+      return;
+    }
+    const clock = drives.find(({ wave }) => wave !== undefined)?.net;
+    const shown = new Set<number>();
+    for (const site of sites.values()) {
+      if (shown.has(site.net) || learnt.has(netOfPoint(machine, site.point).net)) continue;
+      shown.add(site.net);
+      const delays = clock === undefined || clock === site.point ? [] : [`delay:${clock}`];
+      for (const quantity of ['moves', ...FIGURES, ...delays]) {
+        const foretold = running.at(c, site, quantity, fault);
+        if (foretold?.kind !== 'figure') continue;
+        const { mean: value, sigma } = quantity === 'moves' ? movesAtAll(foretold) : foretold;
+        const all = Math.hypot(sigma, usualSigma(quantity, value));
+        list.push({ condition, point: site.point, quantity, value, sigma: all, learnt: false });
+      }
+    }
+  });
+  return [...list, ...learntRunning(machine, (net) => learnt.has(net) || !netlist.netIndex.has(net))];
+}
+
+/** What sound units show of the waveforms of points that the circuit does not compute. */
+function learntRunning(machine: Machine, isLearnt: (net: string) => boolean): Expectation[] {
+  const healthy = new Set(machine.units.filter((u) => u.health === 'healthy').map((u) => u.id));
+  const states = new Set(machine.conditions.map(({ name }) => name));
+  return machine.readings
+    .filter(
+      ({ unit, condition, point }) =>
+        healthy.has(unit) && states.has(condition) && isLearnt(netOfPoint(machine, point).net),
+    )
+    .map(({ condition, point, quantity, value }) => ({
+      ...{ condition, point, quantity, value, learnt: true },
+      sigma: learntSpread(quantity, value),
+    }));
+}
+
+function learntSpread(quantity: string, value: number): number {
+  if (quantity === 'moves') return 0.1;
+  return isInVolts(quantity) ? learntSigma(value) : learntSeconds(value);
 }
 
 /** Levels that sound units show, by condition and net. */
@@ -163,8 +238,8 @@ export function departures(machine: Machine, unit: string): Departure[] {
     soundPoints(new CircuitSolver(netlist), conditions, ambient),
   );
   const baseline = new Baseline(machine, table, unit);
+  const list = runningDepartures(machine, unit, ambient, baseline);
   const flagged = new Set(baseline.drawing.map((d) => `${d.condition} ${d.net}`));
-  const list: Departure[] = [];
   for (const d of baseline.data) {
     const model = baseline.modelAt(d.condition, d.site.net);
     const expected = d.expected + rowTimes(d.row, baseline.gaussian.mean) + model.offset;
@@ -185,14 +260,48 @@ export function departures(machine: Machine, unit: string): Departure[] {
   return list.sort((a, b) => Math.abs(b.z) - Math.abs(a.z));
 }
 
+/** Likewise of waveforms; the sound circuit is followed only where there are readings of one. */
+function runningDepartures(
+  machine: Machine,
+  unit: string,
+  ambient: number,
+  { sites }: Pick<Baseline, 'sites'>,
+): Departure[] {
+  const siteOf = (point: string): Site | undefined => sites.get(point);
+  const read = new Set(runningData(machine, unit, siteOf).map(({ reading }) => reading.condition));
+  if (read.size === 0) return [];
+  const wanted = { ...machine, conditions: machine.conditions.filter(({ name }) => read.has(name)) };
+  const waves = RunningTable.of(new CircuitSolver(netlistOf(wanted)), ambient, 0);
+  const table = FaultTable.soundOnly(wanted, wanted.conditions, [], waves);
+  const { learnt } = flowOf(machine);
+  const running = new RunningReadings(wanted, table, unit, siteOf, {
+    ...{ volts: 1, unknownRate: 0 },
+    learnt: (net) => learnt.has(net),
+  });
+  const known = running
+    .departures()
+    .map(({ datum: { reading, quantity, value, twin }, expected: { mean, sigma } }) => ({
+      ...departure(reading.condition, reading.point, value, mean, sigma, quantity),
+      ...(twin && { twin: twin.value }),
+    }));
+  const others = running.others.flatMap(({ reading, quantity, value, variance, twin }): Departure[] => {
+    if (twin === undefined) return [];
+    const sigma = Math.hypot(learntSpread(quantity, twin.value), Math.sqrt(variance + twin.variance));
+    const { condition, point } = reading;
+    return [{ ...departure(condition, point, value, twin.value, sigma, quantity), twin: twin.value }];
+  });
+  return [...known, ...others];
+}
+
 function departure(
   condition: string,
   point: string,
   value: number,
   expected: number,
   sigma: number,
+  quantity = 'V',
 ): Departure {
-  return { condition, point, quantity: 'V', value, expected, sigma, z: (value - expected) / sigma };
+  return { condition, point, quantity, value, expected, sigma, z: (value - expected) / sigma };
 }
 
 function twinOf(baseline: Baseline, condition: number, point: string): { twin?: number } {

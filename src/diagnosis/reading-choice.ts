@@ -4,8 +4,10 @@
  * Places are thousands and hypotheses hundreds, so all places get a rough look (levels in bins), the best of them the integral, and
  * the foremost another step: what the best reading after them would bring.
  */
+import { isRunning } from '../machine/index.ts';
 import { type Case, caseVolts, pointVolts } from './hypothesis.ts';
 import { type Component, informationBits } from './next-reading.ts';
+import { runningPlaces } from './running-choice.ts';
 import { netOfPoint, type Site } from './site.ts';
 import { NO_ROW, type Row, rowTimes } from './sparse-gaussian.ts';
 import { learntSigma, type Stage, spoilt } from './stage.ts';
@@ -45,6 +47,8 @@ const OUTCOMES = [
   { z: 0, weight: 2 / 3 },
   { z: 1.7320508075688772, weight: 1 / 6 },
 ];
+/** A waveform takes so many minutes more than a level: an oscilloscope is set to it (common practice, no source). */
+const SCOPE_MINUTES = 0.5;
 /** Bits a minute that are nothing. */
 const NO_RATE = 1e-6;
 /** Another first is taken only when the two steps bring so much more a minute. */
@@ -68,6 +72,7 @@ interface Alive {
 interface Place {
   readonly condition: number;
   readonly site: Site;
+  readonly quantity: string;
   readonly components: readonly Component[];
   readonly bits: number;
   /** Bits a minute. */
@@ -77,15 +82,19 @@ interface Place {
 /** At most `limit` readings that would part the suspects best for their minutes, best first. */
 export function nextReadings(weighing: Weighing, limit: number): NextReading[] {
   const choice = new ReadingChoice(weighing);
-  return choice.best(limit).map(({ condition, site, bits, components }) => ({
+  return choice.best(limit).map(({ condition, site, quantity, bits, components }) => ({
     condition: weighing.machine.conditions[condition]!.name,
     point: site.point,
-    quantity: 'V',
+    quantity,
     bits,
-    minutes: site.minutes,
+    minutes: minutesOf(site, quantity),
     caution: site.note,
     would: choice.would(components),
   }));
+}
+
+function minutesOf({ minutes }: Site, quantity: string): number {
+  return quantity === 'V' ? minutes : minutes + SCOPE_MINUTES;
 }
 
 class ReadingChoice {
@@ -99,9 +108,13 @@ class ReadingChoice {
   }
 
   best(limit: number): Place[] {
-    const places = this.candidates(limit + CLOSELY).map(({ condition, site, components }): Place => {
+    const places = [
+      ...this.candidates(limit + CLOSELY).map((place) => ({ ...place, quantity: 'V' })),
+      ...this.runningCandidates(limit + CLOSELY),
+    ].map(({ condition, site, quantity, components }): Place => {
       const bits = informationBits(components);
-      return { condition, site, components, bits, rate: bits / Math.max(0.1, site.minutes) };
+      const rate = bits / Math.max(0.1, minutesOf(site, quantity));
+      return { condition, site, quantity, components, bits, rate };
     });
     const order = new Map([...this.weighing.baseline.sites.values()].map((site, i) => [site, i]));
     steadily(
@@ -155,19 +168,22 @@ class ReadingChoice {
           const found = informationBits(
             living.map(({ k, p }) => ({ ...second.components[k]!, probability: p })),
           );
-          const rate = found / Math.max(0.1, second.site.minutes);
+          const rate = found / Math.max(0.1, minutesOf(second.site, second.quantity));
           // What brings nothing is not gone for, however the rounding falls.
           if (rate <= most + NO_RATE) continue;
           most = rate;
           next = second;
         }
         if (!next) continue;
-        minutes += share * Math.max(0.1, next.site.minutes);
-        bits += share * most * Math.max(0.1, next.site.minutes);
+        const own = Math.max(0.1, minutesOf(next.site, next.quantity));
+        minutes += share * own;
+        bits += share * most * own;
       }
     }
     if (mass === 0) return first.rate;
-    return (first.bits + bits / mass) / (Math.max(0.1, first.site.minutes) + minutes / mass);
+    return (
+      (first.bits + bits / mass) / (Math.max(0.1, minutesOf(first.site, first.quantity)) + minutes / mass)
+    );
   }
 
   /** Two places of one net in one state show one thing. */
@@ -189,7 +205,9 @@ class ReadingChoice {
     const { nets } = this.weighing.table.netlist;
     const found: { condition: number; site: Site; components: readonly Component[] }[] = [];
     const open: { condition: number; site: Site; rate: number }[] = [];
-    machine.conditions.forEach((_, c) => {
+    machine.conditions.forEach((state, c) => {
+      // In a state that runs no level stands still.
+      if (isRunning(state)) return;
       for (const site of baseline.sites.values()) {
         if (taken.has(`${c}\n${site.point}`)) continue;
         if (!baseline.computed(c, site.net)) {
@@ -225,6 +243,33 @@ class ReadingChoice {
       found.push({ condition, site, components });
     }
     return found;
+  }
+
+  /** Of the states that run, the `most` best by a rough look. */
+  private runningCandidates(
+    most: number,
+  ): { condition: number; site: Site; quantity: string; components: readonly Component[] }[] {
+    const { table, running, baseline, range } = this.weighing;
+    const read = new Set(
+      [...running.known.map(({ datum }) => datum), ...running.others].map(
+        ({ condition, site, quantity }) => `${condition} ${site.net} ${quantity}`,
+      ),
+    );
+    const places = runningPlaces(
+      table,
+      running,
+      this.alive.map(({ group, probability, item }) => ({ group, probability, faults: item?.faults })),
+      baseline.sites.values(),
+      (condition, net, quantity) => read.has(`${condition} ${net} ${quantity}`),
+      range,
+    );
+    const order = new Map([...baseline.sites.values()].map((site, i) => [site, i]));
+    steadily(
+      places,
+      (x) => x.rough / Math.max(0.1, minutesOf(x.site, x.quantity)),
+      (x) => [x.condition, order.get(x.site)!],
+    );
+    return places.slice(0, most);
   }
 
   /**

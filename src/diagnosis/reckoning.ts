@@ -328,7 +328,9 @@ export class Reckoning {
     const list: string[] = [];
     for (let k = 0; k < Math.min(ranked.length, 40); k++) {
       if (k === rank || ranked[k]!.parts.length > 1 || ranked[k]!.fault < 0) continue;
-      if (grounds.alike(own.fault, ranked[k]!.fault, sites)) list.push(names[k]!);
+      const other = ranked[k]!.fault;
+      if (grounds.alike(own.fault, other, sites) && this.table.running?.alike(own.fault, other) !== false)
+        list.push(names[k]!);
     }
     return list;
   }

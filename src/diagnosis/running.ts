@@ -115,7 +115,7 @@ export class RunningReadings {
     this.others = others;
     if (known.length === 0) return;
     this.soundLogs = known.map((k) => this.logOf(k, this.foretold(k, undefined)));
-    this.sound = this.together(undefined);
+    this.sound = this.together([]);
     // Any of the readings may be anything, but nothing says which.
     this.unknown =
       known.reduce((sum, k, i) => {
@@ -128,7 +128,7 @@ export class RunningReadings {
   logRatio(fault: number): number {
     let ratio = this.ratios.get(fault);
     if (ratio === undefined) {
-      ratio = this.touches(fault) ? this.together(fault) - this.sound : 0;
+      ratio = this.touches(fault) ? this.together([fault]) - this.sound : 0;
       this.ratios.set(fault, ratio);
     }
     return ratio;
@@ -136,10 +136,13 @@ export class RunningReadings {
 
   /** The same of two faults at once, tolerantly: each reading as the one has it that moves it; of two that do, as it is likelier. */
   logRatioOfTwo(a: number, b: number): number {
-    return this.known.reduce((sum, k, i) => {
-      const logs = [a, b].filter((f) => this.moved(k, f)).map((f) => this.logOf(k, this.foretold(k, f)));
-      return logs.length === 0 ? sum : sum + Math.max(...logs) - this.soundLogs[i]!;
-    }, 0);
+    return this.touches(a) || this.touches(b) ? this.together([a, b]) - this.sound : 0;
+  }
+
+  private foretoldOfAll(k: Known, faults: readonly number[]): Foretold {
+    const moving = faults.filter((f) => this.moved(k, f)).map((f) => this.foretold(k, f));
+    const logs = moving.map((foretold) => this.logOf(k, foretold));
+    return moving[logs.indexOf(Math.max(...logs))] ?? this.foretold(k, undefined);
   }
 
   private touches(fault: number): boolean {
@@ -164,16 +167,8 @@ export class RunningReadings {
   }[] {
     return this.known.map((k, i) => {
       const sound = this.foretold(k, undefined);
-      const moving = faults.filter((f) => this.moved(k, f)).map((f) => this.foretold(k, f));
-      const logs = moving.map((foretold) => this.logOf(k, foretold));
-      const best = logs.indexOf(Math.max(...logs));
-      const fault = moving[best] ?? sound;
-      return {
-        datum: k.datum,
-        sound,
-        fault,
-        weight: (logs[best] ?? this.soundLogs[i]!) - this.soundLogs[i]!,
-      };
+      const fault = this.foretoldOfAll(k, faults);
+      return { datum: k.datum, sound, fault, weight: this.logOf(k, fault) - this.soundLogs[i]! };
     });
   }
 
@@ -182,7 +177,17 @@ export class RunningReadings {
     const figure = this.soundFigure(condition, site, quantity);
     if (figure === undefined) return undefined;
     const datum = { condition, site, quantity, value: 0, variance: 0 };
-    return this.foretold({ ...untaught(figure), datum, range: 1 }, fault);
+    const range = isInVolts(quantity) ? this.volts : Math.max(Math.abs(figure.value) || 0, 1e-9);
+    return this.foretold({ ...untaught(figure), datum, range }, fault);
+  }
+
+  /** Each reading beside what a sound unit would show; of a time that a sound one does not have, nothing. */
+  departures(): { readonly datum: RunningDatum; readonly expected: Foretold }[] {
+    return this.known.flatMap((k) => {
+      const sound = this.foretold(k, undefined);
+      if (sound.kind === 'none') return [];
+      return [{ datum: k.datum, expected: k.datum.quantity === 'moves' ? movesAtAll(sound) : sound }];
+    });
   }
 
   private delayFrom(quantity: string): number | undefined {
@@ -296,17 +301,17 @@ export class RunningReadings {
     );
   }
 
-  /** Log density of all readings under a fault or on a sound unit, as they stray together. */
-  private together(fault: number | undefined): number {
+  /** Log density of all readings under some faults or, under none, on a sound unit, as they stray together. */
+  private together(faults: readonly number[]): number {
     let log = 0;
     const joint: { k: Known; foretold: Foretold; stays: number; move: number }[] = [];
     for (const k of this.known) {
-      const foretold = this.foretold(k, fault);
+      const foretold = this.foretoldOfAll(k, faults);
       if (foretold.kind !== 'figure' || k.datum.quantity === 'moves') {
         log += this.logOf(k, foretold);
         continue;
       }
-      const move = fault === undefined || Number.isNaN(k.sound) ? 0 : foretold.mean - k.sound - k.offset;
+      const move = faults.length === 0 || Number.isNaN(k.sound) ? 0 : foretold.mean - k.sound - k.offset;
       const stays = Number.isNaN(k.sound) ? 0 : this.stays(k.datum.quantity, move, k.sound);
       joint.push({ k, foretold, stays, move });
     }

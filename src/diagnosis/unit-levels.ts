@@ -2,7 +2,7 @@
  * What each point of one state should read on a unit if it is sound, all that sound units and its own past have taught included.
  */
 import { CircuitSolver, netlistOf } from '../circuit/index.ts';
-import type { Machine } from '../machine/index.ts';
+import { isRunning, type Machine } from '../machine/index.ts';
 import { Baseline, type SoundDatum } from './baseline.ts';
 import { readingSigma } from './datum.ts';
 import type { Site } from './site.ts';
@@ -51,6 +51,12 @@ export function unitLevels(machine: Machine, baseline: Baseline, condition: numb
   const read = new Map<string, SoundDatum | (typeof baseline.learntOnly)[number]>();
   for (const d of [...baseline.data, ...baseline.learntOnly])
     if (d.condition === condition) read.set(d.site.point, d);
+  // Where all moves no level stands still: what its waveforms tell is in the running table.
+  if (isRunning(machine.conditions[condition]!))
+    return {
+      levels: [...baseline.sites.values()].map(({ point }) => ({ point, learnt: false })),
+      stateLost: false,
+    };
   const computed = new Map<number, UnitLevel['sound']>();
   const levels = [...baseline.sites.values()].map((site): UnitLevel => {
     const datum = read.get(site.point);

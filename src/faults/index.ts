@@ -17,7 +17,7 @@ export {
   updatedRates,
 } from './repair-history.ts';
 export { type RepairedRates, repairedRates } from './repaired-rates.ts';
-export { FIGURES, figureOf } from './running/figures.ts';
+export { FIGURES, figureOf, ROW, writeFigures } from './running/figures.ts';
 export { type Course, courseLike, type SoundCourse, soundCourse } from './running/follow.ts';
 export { isFollowable } from './running/span.ts';
 export {

@@ -296,10 +296,14 @@ export class RunningTable {
     });
   }
 
-  /** Of the sound circuit alone: without faults. */
-  static soundOnly(solver: CircuitSolver, ambient: number): RunningTable {
-    const share = runningShare(solver, [], { share: 0, shares: 1, ambient });
-    return new RunningTable(solver.netlist, [share], []);
+  /** Of the sound circuit and one fault, or none: what is asked of any other is that one. */
+  static of(solver: CircuitSolver, ambient: number, faults: number, fault?: Fault): RunningTable {
+    const share = runningShare(solver, fault ? [fault] : [], { share: 0, shares: 1, ambient });
+    return new RunningTable(
+      solver.netlist,
+      [share],
+      Array.from({ length: faults }, () => [0, 0] as const),
+    );
   }
 
   /** Whether the sound circuit was followed in this condition. */
@@ -345,6 +349,21 @@ export class RunningTable {
     if (count < 0) return true;
     for (let i = start; i < start + count; i++) if (share.nets[i] === net) return true;
     return false;
+  }
+
+  /** Whether two faults tell the same of every waveform. */
+  alike(a: number, b: number): boolean {
+    return this.conditions.every((condition) => {
+      if (!this.followed(condition)) return true;
+      if (!this.known(a, condition) || !this.known(b, condition)) return false;
+      for (let net = 0; net < this.nets; net++)
+        if (
+          (this.moves(a, condition, net) || this.moves(b, condition, net)) &&
+          !sameFigures(this.row(a, condition, net)!, this.row(b, condition, net)!)
+        )
+          return false;
+      return true;
+    });
   }
 
   private at(fault: number, condition: number): { share: RunningShare; start: number; count: number } {
