@@ -81,44 +81,35 @@ interface Frames {
   readonly script: readonly number[];
 }
 
-/** Moves the picture in every frame, to and fro, as a wheel would. */
+/** Moves the picture in every frame, to and fro, as a wheel would. A text, since what runs in the page is not built. */
 function panned(page: WatchedPage, share: number): Promise<Frames> {
-  return page.evaluate(
-    async ({ share, frames }) => {
-      const canvas = document.querySelector('canvas')!;
-      const { left, top, width } = canvas.getBoundingClientRect();
-      const turn = (deltaX: number, deltaY: number): boolean =>
-        canvas.dispatchEvent(
-          new WheelEvent('wheel', {
-            deltaX,
-            deltaY,
-            clientX: left + width / 2,
-            clientY: top + 100,
-            cancelable: true,
-          }),
-        );
-      const frame = (): Promise<number> => new Promise((next) => requestAnimationFrame(next));
-      turn(0, 1e5);
-      if (share < 1) turn(0, Math.log(share) / Math.log(1.0015));
-      for (let k = 0; k < 30; k++) await frame();
-      const apart: number[] = [];
-      const script: number[] = [];
-      let last = await frame();
-      for (let k = 0; k < frames; k++) {
-        // Of the whole nothing can be moved along, so it is drawn closer and wider.
-        if (share < 1) turn(k % 80 < 40 ? 12 : -12, 0);
-        else turn(0, k % 40 < 20 ? -10 : 10);
-        const start = performance.now();
-        const now = await frame();
-        // The picture asked for its frame before this one did: by now it is drawn.
-        script.push(performance.now() - Math.max(start, now));
-        apart.push(now - last);
-        last = now;
-      }
-      return { apart, script };
-    },
-    { share, frames: FRAMES },
-  );
+  return page.evaluate<Frames>(`(async () => {
+    const share = ${share};
+    const canvas = document.querySelector('canvas');
+    const { left, top, width } = canvas.getBoundingClientRect();
+    const turn = (deltaX, deltaY) =>
+      canvas.dispatchEvent(
+        new WheelEvent('wheel', { deltaX, deltaY, clientX: left + width / 2, clientY: top + 100, cancelable: true }),
+      );
+    const frame = () => new Promise((next) => requestAnimationFrame(next));
+    turn(0, 1e5);
+    if (share < 1) turn(0, Math.log(share) / Math.log(1.0015));
+    for (let k = 0; k < 30; k++) await frame();
+    const apart = [];
+    const script = [];
+    let last = await frame();
+    for (let k = 0; k < ${FRAMES}; k++) {
+      // Of the whole nothing can be moved along, so it is drawn closer and wider.
+      if (share < 1) turn(k % 80 < 40 ? 12 : -12, 0);
+      else turn(0, k % 40 < 20 ? -10 : 10);
+      const now = await frame();
+      // The picture asked for its frame before this one did: by now it is drawn.
+      script.push(performance.now() - now);
+      apart.push(now - last);
+      last = now;
+    }
+    return { apart, script };
+  })()`);
 }
 
 function quantile(numbers: readonly number[], p: number): number {
@@ -152,15 +143,12 @@ try {
       if (table.state === 'ready' || table.state === 'failed' || table.state === 'none') break;
       await page.waitForTimeout(1000);
     }
-    await page.addInitScript(() => {
-      const long: number[] = [];
-      Object.assign(window, { long });
-      new PerformanceObserver((list) =>
-        long.push(...list.getEntries().map(({ duration }) => duration)),
-      ).observe({
+    await page.addInitScript(`
+      window.long = [];
+      new PerformanceObserver((list) => long.push(...list.getEntries().map(({ duration }) => duration))).observe({
         type: 'longtask',
       });
-    });
+    `);
     const start = performance.now();
     await page.goto(`/m/1/waves/${capture}`);
     await page.locator('canvas[aria-label^="2 traces"]').waitFor({ timeout: PATIENCE_MS });
@@ -169,7 +157,7 @@ try {
     console.log(`… to the first difference, named: ${(performance.now() - start).toFixed(0)} ms`);
     await page.locator('.waves-measures tbody tr').first().waitFor({ timeout: PATIENCE_MS });
     console.log(`… to what is measured on both: ${(performance.now() - start).toFixed(0)} ms`);
-    const long = await page.evaluate(() => (window as unknown as { long: number[] }).long);
+    const long = await page.evaluate<number[]>('long');
     const still = Math.max(0, ...long);
     console.log(
       `the page stood still for ${still.toFixed(0)} ms at most (limit ${LIMITS.still})${still > LIMITS.still ? '  OVER' : ''}`,
