@@ -6,6 +6,7 @@ import { refusal } from './refusal.ts';
 import { benchRoutes } from './routes/bench.ts';
 import { captureRoutes } from './routes/captures.ts';
 import { recordRoutes } from './routes/events.ts';
+import { flowRoutes } from './routes/flow.ts';
 import { machineRoutes } from './routes/machines.ts';
 import { paperRoutes } from './routes/papers.ts';
 import { photographRoutes } from './routes/photographs.ts';
@@ -19,6 +20,7 @@ function apiRoutes(workshop: Workshop) {
     .route('/api/machines', paperRoutes(workshop))
     .route('/api/machines', photographRoutes(workshop))
     .route('/api/machines', captureRoutes(workshop))
+    .route('/api/machines', flowRoutes(workshop))
     .route('/api', recordRoutes(workshop));
 }
 

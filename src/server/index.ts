@@ -6,6 +6,7 @@
  */
 export type { Api } from './app.ts';
 export type * from './capture-views.ts';
+export type * from './flow-views.ts';
 export type * from './record-views.ts';
 export { type ServeOptions, type Serving, serve } from './serve.ts';
 export type * from './views.ts';

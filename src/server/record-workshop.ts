@@ -9,10 +9,11 @@ import {
   type RecordSheet,
   type WorkshopRecord,
 } from '../records/index.ts';
-import { Desk, type DeskMachine } from '../workbench/index.ts';
+import { Desk, type DeskMachine, judgedFlow } from '../workbench/index.ts';
 import { benchView, readingView } from './bench-view.ts';
 import type { AboutCapture, CaptureChange, UnderstoodQuery } from './capture-requests.ts';
 import { comparedMachine, compareView, RIGHT, readingSets, setNamed } from './compare-view.ts';
+import { flowView } from './flow-view.ts';
 import { findingView, machineView } from './machine-view.ts';
 import { captureNamed, captureView, stated, takeCapture, understoodView } from './record-captures.ts';
 import type {
@@ -198,6 +199,14 @@ export class RecordWorkshop implements Workshop {
     const [left, right] = [setNamed(sets, leftKey), setNamed(sets, rightKey)];
     const departures = await this.#desk.departures(comparedMachine(machine, left, right), RIGHT);
     return compareView(machine, entry.revision, [left, right], departures);
+  }
+
+  async flow(id: number, { unit, point }: Parameters<Workshop['flow']>[1]) {
+    const { entry, machine } = await this.#desk.sound(id);
+    if (unit === undefined) return flowView(machine, entry.revision, point, undefined);
+    checkUnit(machine, unit);
+    const judged = judgedFlow(machine, unit, await this.#desk.departures(machine, unit));
+    return flowView(machine, entry.revision, point, judged);
   }
 
   async repair(id: number, { unit, from = '', until = '' }: Parameters<Workshop['repair']>[1]) {

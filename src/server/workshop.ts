@@ -1,6 +1,7 @@
 import type { CaptureSamples } from '../records/index.ts';
 import type { AboutCapture, CaptureChange, UnderstoodQuery } from './capture-requests.ts';
 import type { CaptureEntry, TakenCapture, UnderstoodView } from './capture-views.ts';
+import type { FlowView } from './flow-views.ts';
 import type {
   ChangeView,
   HeadView,
@@ -66,6 +67,8 @@ export interface Workshop {
     what: string,
   ): Soon<HeadView>;
   compare(id: number, left: string, right: string): Soon<CompareView>;
+  /** With a unit how its readings look; with a point the way back from it. */
+  flow(id: number, query: { unit?: string | undefined; point?: string | undefined }): Soon<FlowView>;
   repair(
     id: number,
     query: { unit: string; from?: string | undefined; until?: string | undefined },

@@ -1,6 +1,6 @@
 /** Signal flow in the words of the trade. */
 
-import type { Contradiction, Drive, Place, Stage } from '../logic/index.ts';
+import type { Contradiction, Drive, FlowAnswer, Loop, Place, Stage } from '../logic/index.ts';
 import { formatValue } from '../quantity/index.ts';
 
 /** `inverter CTR/Q1, bistable`; `stage M/line, drawn by hand`; `input from outside`. */
@@ -53,6 +53,40 @@ export function contradictionWords({ stage, net, kind, instead }: Contradiction)
   return kind === 'driven elsewhere'
     ? `flow.csv has ${stage} put out ${net}, but by the wiring ${instead} drives it`
     : `flow.csv has ${stage} take in ${net}, but by the wiring ${net} follows ${instead}`;
+}
+
+/** `inverter CTR/Q1: good at BIT1N and CLR, bad at BIT1, in counter 3.` */
+export function namedWords({ net, stages, good, states }: FlowAnswer['named'][number]): string {
+  const before = good.length === 0 ? 'nothing in front of it' : `good at ${good.join(', ')}`;
+  return `${stages.map(stageWords).join(' and ')}: ${before}, bad at ${net}, ${inStates(states)}.`;
+}
+
+export function openWords({ net, stages, unread, states }: FlowAnswer['open'][number]): string {
+  const front = `not read in front of ${stages.map(stageWords).join(' and ')}: ${unread.join(', ')}`;
+  return `Bad at ${net}, ${inStates(states)}; ${front}.`;
+}
+
+const MOST_NAMED = 6;
+
+export function badLoopWords({ loop, feeds, fed, states }: FlowAnswer['loops'][number]): string {
+  const bad = `All that was read of the loop ${loopWords(loop)} looks bad ${inStates(states)}`;
+  if (feeds === 'good') return `${bad}, and what feeds it looks good: open it or hold it.`;
+  if (feeds === 'bad') return `${bad}, but so does something that feeds it: look there first.`;
+  const list = fed.slice(0, MOST_NAMED).join(', ') + (fed.length > MOST_NAMED ? ' …' : '');
+  return `${bad}. Read what feeds it (${list}), then open it or hold it.`;
+}
+
+/** What makes up a loop: groups of stages, then the others, under the names that flow.csv gives them if it does. */
+export function loopWords({ stages }: Loop): string {
+  const groups = stages
+    .flatMap(({ group }) => group ?? [])
+    .map(({ kind, parts }) => `${kind} ${parts.join(' ')}`);
+  const rest = stages.filter(({ group }) => group === undefined).map(({ drawn, name }) => drawn ?? name);
+  return [...new Set([...groups, ...rest])].join(', ');
+}
+
+function inStates(states: readonly string[]): string {
+  return states.length > 2 ? `in ${states.length} states` : `in ${states.join(' and ')}`;
 }
 
 /** Of a loop that regulates a supply. */

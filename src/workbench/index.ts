@@ -34,9 +34,13 @@ export {
   unitFlow,
 } from './flow.ts';
 export {
+  badLoopWords,
   contradictionWords,
   driveWords,
   HOLD_CAUTION,
+  loopWords,
+  namedWords,
+  openWords,
   placeWords,
   REGULATOR_WORDS,
   stageWords,

@@ -8,13 +8,17 @@ import {
 } from '../../logic/index.ts';
 import type { Machine } from '../../machine/index.ts';
 import {
+  badLoopWords,
   chosenBoard,
   chosenNet,
   contradictionWords,
   driveWords,
   HOLD_CAUTION,
+  loopWords,
   type MachineFlow,
   machineFlow,
+  namedWords,
+  openWords,
   placeCaution,
   placeWords,
   REGULATOR_WORDS,
@@ -156,27 +160,9 @@ function verdictLines(call: Call, machine: Machine, { unit, states, answer }: Un
   const lines = call.wrap(
     `${unit.id}: ${bad} of ${plural(all.length, 'reading')} look${bad === 1 ? 's' : ''} bad.`,
   );
-  const inStates = (list: readonly string[]) =>
-    list.length > 2 ? `in ${list.length} states` : `in ${list.join(' and ')}`;
-  const words = (stages: readonly Stage[]) => stages.map(stageWords).join(' and ');
-  for (const { net, stages, good, states: list } of named)
-    lines.push(
-      ...call
-        .wrap(
-          `${words(stages)}: ${good.length === 0 ? 'nothing in front of it' : `good at ${good.join(', ')}`}, bad at ${net}, ${inStates(list)}.`,
-          '  ',
-        )
-        .map(call.paint.bold),
-    );
-  for (const { net, stages, unread, states: list } of open)
-    lines.push(
-      ...call.wrap(
-        `Bad at ${net}, ${inStates(list)}; not read in front of ${words(stages)}: ${unread.join(', ')}.`,
-        '  ',
-      ),
-    );
-  for (const { loop, feeds, fed, states: list } of loops)
-    lines.push(...call.wrap(`${badLoopWords(loop, feeds, fed)} ${inStates(list)}.`, '  '));
+  for (const one of named) lines.push(...call.wrap(namedWords(one), '  ').map(call.paint.bold));
+  for (const one of open) lines.push(...call.wrap(openWords(one), '  '));
+  for (const one of loops) lines.push(...call.wrap(badLoopWords(one), '  '));
   if (bad > 0 && named.length === 0 && candidates.length > 0)
     lines.push(...call.wrap(`${plural(candidates.length, 'stage')} in question.`, '  '));
   if (next.length === 0) return lines;
@@ -198,23 +184,12 @@ function verdictLines(call: Call, machine: Machine, { unit, states, answer }: Un
   ];
 }
 
-function badLoopWords(
-  { nets }: Loop,
-  feeds: FlowAnswer['loops'][number]['feeds'],
-  fed: readonly string[],
-): string {
-  const loop = `All that was read of the loop through ${nets.slice(0, 4).join(', ')} looks bad;`;
-  if (feeds === 'good') return `${loop} what feeds it looks good: open or hold it,`;
-  if (feeds === 'bad') return `${loop} but so does something that feeds it: look there first,`;
-  return `${loop} read what feeds it (${fed.slice(0, 6).join(', ')}), then open or hold it,`;
-}
-
 function loopLines(call: Call, machine: Machine, loops: readonly Loop[]): string[] {
   if (loops.length === 0) return [];
   let cautioned = false;
   const lines = loops.flatMap((loop) => {
     const head = call
-      .wrap(`Loop of ${plural(loop.nets.length, 'net')}: ${stageNames(loop.stages)}`, '', '  ')
+      .wrap(`Loop of ${plural(loop.nets.length, 'net')}: ${loopWords(loop)}`, '', '  ')
       .map(call.paint.bold);
     if (loop.regulates) return [...head, ...call.wrap(REGULATOR_WORDS, '  '), ''];
     const shown = call.options.all ? loop.rings : loop.rings.slice(0, MOST_RINGS);
@@ -252,16 +227,6 @@ function placeLines(call: Call, machine: Machine, place: Place): string[] {
           .wrap(caution, '      CAUTION  ')
           .map((line, i) => (i === 0 ? line.replace('CAUTION', call.paint.caution('CAUTION')) : line))),
   ];
-}
-
-function stageNames(stages: readonly Stage[]): string {
-  const groups = new Set(
-    stages.flatMap((stage) =>
-      stage.group !== undefined ? [`${stage.group.kind} ${stage.group.parts.join(' ')}`] : [],
-    ),
-  );
-  const rest = stages.filter(({ group }) => group === undefined).map(({ drawn, name }) => drawn ?? name);
-  return [...groups, ...new Set(rest)].join(', ');
 }
 
 function contradictionLines(call: Call, { flow }: MachineFlow): string[] {
