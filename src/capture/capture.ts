@@ -5,6 +5,13 @@ import type { LogicTrace, Trace } from '../waveform/index.ts';
 
 /** Samples of one channel, or changes of all signals together, beyond which a file is refused. */
 export const MOST_SAMPLES = 10_000_000;
+/** Samples of all channels together: they are held in memory while the file is read. */
+const MOST_TOGETHER = 100_000_000;
+
+/** Samples of one channel among so many, beyond which a file is refused. */
+export function mostSamples(channels: number): number {
+  return Math.min(MOST_SAMPLES, Math.floor(MOST_TOGETHER / Math.max(1, channels)));
+}
 
 /** A capture that was read whole. */
 export interface Capture {

@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { mostSamples } from './capture.ts';
 import { CaptureReading, type CaptureWish, understoodCapture } from './reading.ts';
 import { inPieces } from './test-reading.ts';
 import { understandingFaults } from './text/correction.ts';
@@ -157,5 +158,11 @@ describe('an understanding from outside', () => {
     );
     for (const value of [undefined, null, 7, 'text', [], {}])
       expect(understandingFrom(value)).toBeUndefined();
+  });
+});
+
+describe('the samples of one channel', () => {
+  it('may be ten million, fewer where there are many channels: all together are held in memory', () => {
+    expect([1, 10, 20, 256].map(mostSamples)).toEqual([10_000_000, 10_000_000, 5_000_000, 390_625]);
   });
 });

@@ -6,7 +6,7 @@
 
 import type { Finding } from '../machine/index.ts';
 import type { Timebase, Trace } from '../waveform/index.ts';
-import { type CaptureReader, type CaptureResult, MOST_SAMPLES, Refusal, RefusingReader } from './capture.ts';
+import { type CaptureReader, type CaptureResult, mostSamples, Refusal, RefusingReader } from './capture.ts';
 import { type GrowingFloats, growingSingles } from './growing-floats.ts';
 
 /** What a sound card's numbers stand for, which no file says. */
@@ -173,9 +173,10 @@ class WavReader extends RefusingReader {
     const frame = channels * size;
     const within = Math.min(bytes.length, this.#left!);
     const count = Math.floor(within / frame);
-    if (this.rows + count > MOST_SAMPLES) {
+    const most = mostSamples(channels);
+    if (this.rows + count > most) {
       throw this.#refusal(
-        `more than ${MOST_SAMPLES.toLocaleString('en')} samples a channel; save a part of the recording`,
+        `more than ${most.toLocaleString('en')} samples a channel; save a part of the recording`,
         'file-too-large',
       );
     }

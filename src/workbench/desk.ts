@@ -254,8 +254,8 @@ export class Desk {
   }
 }
 
-/** What the pictures show, and where on them. */
-const PICTURES = ['photographs.csv', 'placements.csv'];
+/** What the pictures show, where on them, and what the captures are. */
+const PICTURES = ['photographs.csv', 'placements.csv', 'captures.csv', 'capture-channels.csv'];
 const BLOCKED = 'nothing can be computed until the errors among the findings are mended';
 
 /** @throws InputError  `unknown-condition` */

@@ -5,7 +5,7 @@ import type { Timebase, Trace } from '../../waveform/index.ts';
 import {
   type CaptureReader,
   type CaptureResult,
-  MOST_SAMPLES,
+  mostSamples,
   Refusal,
   RefusingReader,
   shown,
@@ -81,6 +81,8 @@ class TextReader extends RefusingReader {
   /** The last complete lines. */
   #recent = new Uint8Array(0);
   #line = 0;
+  /** Samples of a channel beyond which the file is refused. */
+  readonly #most: number;
   rows = 0;
   /** 1 for times that rise, -1 for times that fall, 0 before two differ. */
   #direction = 0;
@@ -110,6 +112,7 @@ class TextReader extends RefusingReader {
         ? [{ column, gain: factor * probe, offset, values: growingSingles(), over: 0, under: 0 }]
         : [],
     );
+    this.#most = mostSamples(this.#channels.length);
     this.#isRead = columns.map(({ role }, column) => role === 'channel' || column === this.#clock);
     this.#least = this.#isRead.lastIndexOf(true) + 1;
     this.#cells = new Float64Array(columns.length);
@@ -281,8 +284,8 @@ class TextReader extends RefusingReader {
       const message = `${found} ${found === 1 ? 'cell' : 'cells'} where ${this.#least} belong`;
       throw this.#refusal('row-length', this.#line, message);
     }
-    if (this.rows === MOST_SAMPLES) {
-      const message = `more than ${MOST_SAMPLES.toLocaleString('en')} samples; export a part of the capture`;
+    if (this.rows === this.#most) {
+      const message = `more than ${this.#most.toLocaleString('en')} samples; export a part of the capture`;
       throw this.#refusal('file-too-large', this.#line, message);
     }
     if (this.#clock >= 0 && !this.#keepInstant(cells[this.#clock]! * this.#clockGain + this.#clockOffset)) {
