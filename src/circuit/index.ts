@@ -43,6 +43,7 @@ export {
   type SolveOptions,
 } from './operating-point.ts';
 export type { Sensitivities, SeverityElement } from './sensitivity.ts';
+export { type FedNet, movingNets, stirs } from './transient/moving.ts';
 export { type PeriodicState, type PeriodicTask, periodicState } from './transient/periodic.ts';
 export {
   junctionStorage,

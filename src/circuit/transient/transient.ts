@@ -13,6 +13,7 @@ import type { Edit } from '../edit.ts';
 import type { CircuitSolver } from '../operating-point.ts';
 import { type Structure, structureOf } from '../structure.ts';
 import { type ResistiveDrive, StepEquations } from './equations.ts';
+import { movingNets } from './moving.ts';
 import { Recorder } from './recorder.ts';
 import { type Storage, storageOf } from './storage.ts';
 
@@ -98,6 +99,10 @@ const HOLD_OHMS = 10;
 /** Time in which charges stand still while the nets without charge find their voltages, seconds. */
 const STANDSTILL = 1e-13;
 
+function isMoving(wave: DriveWave): boolean {
+  return wave.kind !== 'constant';
+}
+
 const kept = new WeakMap<CircuitSolver, Map<Structure, StepEquations>>();
 
 /**
@@ -163,12 +168,29 @@ class Integration {
       for (const a of nets) for (const b of nets) if (a < b) coupled.push(a, b);
     }
     const stiff = [...new Set(this.stiffNets)].sort((a, b) => a - b);
-    const structure = structureOf(
+    const soft = resistive.map((d) => d.net);
+    const whole = structureOf(netlist, stiff, soft, coupled);
+    const moving = movingNets(
       netlist,
-      stiff,
-      resistive.map((d) => d.net),
-      coupled,
+      [
+        ...this.stiffNets.map((net, i) => ({ net, stiff: true, moves: isMoving(this.stiffWaves[i]!) })),
+        ...soft.map((net, i) => ({ net, stiff: false, moves: isMoving(this.softWaves[i]!) })),
+      ],
+      (task.released ?? []).map(({ net }) => netlist.netIndex.get(net)!),
     );
+    // What cannot move stands where it was found, like a net that is held. Of a state that is given nobody knows that it rests.
+    const standing = task.start
+      ? []
+      : Array.from(moving.keys()).filter((net) => moving[net] === 0 && whole.unknown[net]! >= 0);
+    const structure =
+      standing.length === 0
+        ? whole
+        : structureOf(
+            netlist,
+            [...stiff, ...standing].sort((a, b) => a - b),
+            soft,
+            coupled,
+          );
     let own = kept.get(solver);
     if (!own) {
       own = new Map();
