@@ -127,12 +127,12 @@ async function refused(
   return { ...((await response.json()) as Refusal).error, status: response.status };
 }
 
-function zipped(files: Readonly<Record<string, string>>): Uint8Array {
+function zipped(files: Readonly<Record<string, string>>): Promise<Uint8Array> {
   return zipOf(new Map(Object.entries(files).map(([name, text]) => [name, new TextEncoder().encode(text)])));
 }
 
 async function imported(): Promise<number> {
-  const zip = zipped(
+  const zip = await zipped(
     Object.fromEntries(Object.entries(FILES).map(([name, text]) => [`bridge/${name}`, text])),
   );
   return (await done<MachineEntry>('POST', '/machines/import', zip, 'application/zip')).id;
@@ -186,7 +186,7 @@ describe('a machine', () => {
   });
 
   it('that cannot be read is refused with what is wrong', async () => {
-    const zip = zipped({ ...FILES, 'parts.csv': 'board,ref,kind,pins\nA,R1,resistance,1=X 2=Y\n' });
+    const zip = await zipped({ ...FILES, 'parts.csv': 'board,ref,kind,pins\nA,R1,resistance,1=X 2=Y\n' });
     const response = await sent('POST', '/machines/import', zip, 'application/zip');
     const { error } = (await response.json()) as Refusal;
     expect(response.status).toBe(422);
@@ -342,7 +342,12 @@ describe('the bench', () => {
     const old =
       'west,held low,C2,V,-0.04,,2011-05-01T10:00:00Z,,,\nwest,held low,C1,V,-9.3,,2024-05-01T10:00:00Z,,,\n';
     const files = { ...FILES, 'readings.csv': FILES['readings.csv'] + old };
-    const { id } = await done<MachineEntry>('POST', '/machines/import', zipped(files), 'application/zip');
+    const { id } = await done<MachineEntry>(
+      'POST',
+      '/machines/import',
+      await zipped(files),
+      'application/zip',
+    );
     const { rows } = await got<CompareView>(`/machines/${id}/compare?left=east&right=west`);
     expect(rows.map(({ point, verdict }) => [point, verdict])).toEqual([
       ['C1', 'sound'],

@@ -1,4 +1,4 @@
-import { unzipSync, zipSync } from 'fflate';
+import { type AsyncZippable, unzipSync, zip } from 'fflate';
 import { MEGABYTE } from './body.ts';
 import { Refused } from './refused.ts';
 
@@ -44,12 +44,17 @@ export function zipFiles(zip: Uint8Array): Map<string, Uint8Array> {
   );
 }
 
-/** A machine folder as a zip. */
-export function zipOf(files: ReadonlyMap<string, Uint8Array>): Uint8Array<ArrayBuffer> {
+/** A machine folder as a zip. Long files are packed in threads of their own, so that others are served meanwhile. */
+export function zipOf(files: ReadonlyMap<string, Uint8Array>): Promise<Uint8Array<ArrayBuffer>> {
   const entries = [...files].map(([name, content]) => {
-    // Pictures are packed already; captures are long, and the server stands still meanwhile.
+    // Pictures are packed already; of captures what counts is the time.
     const level = /\.(png|jpe?g|webp)$/i.test(name) ? 0 : name.startsWith('captures/') ? 1 : 6;
     return [name, [content, { level }] as const] as const;
   });
-  return new Uint8Array(zipSync(Object.fromEntries(entries) as Parameters<typeof zipSync>[0]));
+  return new Promise((resolve, reject) => {
+    zip(Object.fromEntries(entries) as unknown as AsyncZippable, (error, packed) => {
+      if (error) reject(error);
+      else resolve(new Uint8Array(packed));
+    });
+  });
 }

@@ -168,6 +168,24 @@ describe('a capture', () => {
     expect((await sent('GET', `/${capture}/samples/2`)).status).toBe(404);
   });
 
+  it('goes out in the machine’s archive and comes in with it', async () => {
+    // Long enough to be packed in a thread of its own.
+    const rows = Array.from({ length: 60_000 }, (_, i) => `${i}e-6,${(i * 7919) % 1009}\n`).join('');
+    const { file } = await taken('long.csv', `Time,CH1\ns,V\n${rows}`, { points: ['STEP'] });
+    const machines = `http://127.0.0.1:${port}/api/machines`;
+    const archive = await fetch(`${machines}/${id}/export.zip`, { headers: HEADERS() });
+    const imported = await fetch(`${machines}/import`, {
+      method: 'POST',
+      headers: HEADERS(),
+      body: await archive.arrayBuffer(),
+    });
+    expect(imported.status).toBe(201);
+    const { id: twin } = (await imported.json()) as { id: number };
+    const path = `captures/${file}`;
+    expect((await record.folder(twin)).get(path)).toEqual((await record.folder(id)).get(path));
+    expect((await record.captures(twin))[0]!.channels[0]).toMatchObject({ samples: 60_000, point: 'STEP' });
+  });
+
   it('that cannot be read is refused with line and column, and nothing is kept', async () => {
     const rows = Array.from({ length: 9000 }, (_, i) => `${i}e-6,${i % 7},1\n`).join('');
     const response = await sent(

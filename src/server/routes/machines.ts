@@ -28,7 +28,7 @@ export function machineRoutes(workshop: Workshop) {
     )
     .get('/:id/export.zip', checked('param', ofMachine), async (c) => {
       const { name, files } = await workshop.exportMachine(c.req.valid('param').id);
-      return c.body(zipOf(files), 200, {
+      return c.body(await zipOf(files), 200, {
         'content-type': 'application/zip',
         'content-disposition': `attachment; filename="${fileName(name)}.zip"`,
       });
