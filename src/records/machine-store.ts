@@ -92,7 +92,10 @@ function attachedFiles(
     whole ? attached.select(['path', 'bytes']) : attached.select('path'),
   );
   const away = withdrawnFiles(store, machine, 'photographs');
-  for (const { path, bytes = [] } of attachments) if (!away.has(path)) files.set(path, new Uint8Array(bytes));
+  for (const { path, bytes = [] } of attachments) {
+    // A table that an earlier version did not know lies among the other files, until the record has one of its own.
+    if (!away.has(path) && !sheets.has(path)) files.set(path, new Uint8Array(bytes));
+  }
   return files;
 }
 

@@ -118,6 +118,21 @@ describe('a record of version 1', () => {
     await record.close();
   });
 
+  it('gives a table that it did not know out as it came in, until there is one of today', async () => {
+    const path = written(1);
+    const old = new Sqlite(path);
+    old
+      .prepare('INSERT INTO attachments (machine, path, bytes) VALUES (1, ?, ?)')
+      .run('captures.csv', Buffer.from('file\nlost.csv\n'));
+    old.close();
+    const record = await openRecord(path, { clock });
+    const table = async () => new TextDecoder().decode((await record.folder(1)).get('captures.csv'));
+    expect(await table()).toBe('file\nlost.csv\n');
+    await record.addCapture(1, { file: 'a.csv' }, [new TextEncoder().encode('Time,A\ns,V\n0,1\n1,3\n2,2\n')]);
+    expect(await table()).toMatch(/^file,unit,[\s\S]*\na\.csv,/);
+    await record.close();
+  });
+
   it('becomes one of today, like a new one', async () => {
     const path = written(1);
     await (await openRecord(path, { clock })).close();
