@@ -34,7 +34,7 @@ function moved(
     feeds.map(([net, stiff, moves]) => ({ net: at(net), stiff, moves })),
     released.map(at),
   );
-  return netlist.nets.filter((_, i) => found[i] === 1).sort();
+  return netlist.nets.filter((_, i) => found[i] !== 0).sort();
 }
 
 describe('what can move', () => {
@@ -56,6 +56,25 @@ describe('what can move', () => {
         ['LINK', false, false],
       ]),
     ).toContain('TAIL');
+  });
+
+  it('is not the board whose output a stiff wave takes the place of', () => {
+    const line = (board: string, lines: readonly string[]) =>
+      sampleMachine({ '-12V': -12 }, lines).parts.map((p) => ({ ...p, board, name: `${board}/${p.ref}` }));
+    const out = ['R1 6.8k 1=IN 2=B1', 'Q1 GP e=0V b=B1 c=LINE', 'R2 3.3k 1=LINE 2=-12V', 'J1 1=LINE'];
+    const into = ['R1 6.8k 1=LINE 2=B2', 'Q1 GP e=0V b=B2 c=LAST', 'R2 3.3k 1=LAST 2=-12V', 'J1 1=LINE'];
+    const drives = [{ net: 'LINE', volts: -6, ohms: 0 }];
+    const two = netlistOf({
+      ...sampleMachine({ '-12V': -12 }, []),
+      parts: [...line('OUT', out), ...line('INTO', into)],
+      conditions: [{ name: 'fed', drives, hints: [] }],
+    });
+    const fed = (stiff: boolean) => {
+      const found = movingNets(two, [{ net: two.netIndex.get('LINE')!, stiff, moves: true }], []);
+      return two.nets.filter((_, i) => found[i] !== 0).sort();
+    };
+    expect(fed(true)).toEqual(['B2', 'LAST', 'LINE', 'LINE:INTO']);
+    expect(fed(false)).toContain('B1');
   });
 
   it('is nothing where every drive stands still, and what hangs on a net that is let go', () => {

@@ -2,6 +2,7 @@
  * What can move at all: the nets that elements join to one that a wave feeds or that is let go. Ways end at nets whose volts are
  * stated, so that boards between which every line is held stiffly are told apart, and what stands still need not be followed.
  */
+import { COLLECTOR, EMITTER } from '../devices/index.ts';
 import type { Edit } from '../edit.ts';
 import type { Netlist } from '../netlist.ts';
 import { storageOf } from './storage.ts';
@@ -42,8 +43,14 @@ export interface FedNet {
   readonly moves: boolean;
 }
 
+/** Of a net that a stiff wave feeds. */
+const FED = 2;
+
 /**
- * By net 1 where it can move.
+ * By net 1 where it can move, and 2 where a wave feeds it stiffly.
+ *
+ * Where such a wave takes the place of what one board puts out to another, the first is not followed: its output is overruled, and
+ * it takes nothing in by it.
  *
  * @param feeds     the drives
  * @param released  nets that are held at some volts at first
@@ -59,19 +66,32 @@ export function movingNets(
   for (const { net, stiff } of feeds) if (stiff) stated[net] = 1;
   const moving = new Uint8Array(netlist.nets.length);
   const open = [...feeds.filter(({ moves }) => moves).map(({ net }) => net), ...released];
-  for (const net of open) moving[net] = 1;
+  for (const net of open) moving[net] = stated[net] ? FED : 1;
+  const overruled = new Set(open.flatMap((net) => (stated[net] ? overruledSides(netlist, net) : [])));
   const { elements, at } = meetingsOf(netlist);
   for (let net = open.pop(); net !== undefined; net = open.pop())
     for (const element of at[net]!)
       for (const other of elements[element]!) {
-        if (stated[other] || moving[other]) continue;
+        if (stated[other] || moving[other] || (moving[net] === FED && overruled.has(other))) continue;
         moving[other] = 1;
         open.push(other);
       }
   return moving;
 }
 
-/** Whether an edit changes an element at a net that moves; one that does not changes nothing of what moves. */
+/** The sides of a net on boards that put it out, where others take it in. */
+function overruledSides(netlist: Netlist, net: number): number[] {
+  const { elements, at } = meetingsOf(netlist);
+  const sides = at[net]!.flatMap((element) => elements[element]!).filter(
+    (other) => other !== net && netlist.namedNet[other] === netlist.namedNet[net],
+  );
+  const out = sides.filter((side) =>
+    netlist.transistors.some(({ terminals }) => terminals[COLLECTOR] === side || terminals[EMITTER] === side),
+  );
+  return out.length < sides.length ? out : [];
+}
+
+/** Whether an edit changes an element at a net that can move otherwise than it is fed; one that does not changes nothing of what moves. */
 export function stirs(netlist: Netlist, edit: Edit, moving: Uint8Array): boolean {
   const nets = [
     ...(edit.conductance ?? []).flatMap(({ element }) => {
