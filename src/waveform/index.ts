@@ -22,7 +22,7 @@ export { type Estimate, isMeasured, type Measured, type Reason } from './estimat
 export { firstAtOrAfter, type TimeWindow } from './extent.ts';
 export { crossCorrelation } from './fourier.ts';
 export { type LevelOptions, type StateLevels, stateLevels } from './levels.ts';
-export { type LogicOptions, logicEdges, logicTrace, stateAt } from './logic.ts';
+export { edgesOfLogic, type LogicOptions, logicEdges, logicTrace, stateAt } from './logic.ts';
 export {
   type DelayOptions,
   delay,
@@ -31,7 +31,7 @@ export {
   measurement,
   type TransitionMeasurement,
 } from './measurement.ts';
-export type { Bursts, PulseOptions, Pulses } from './pulses.ts';
+export { type Bursts, type PulseOptions, type Pulses, pulses } from './pulses.ts';
 export { type Columns, Pyramid } from './pyramid.ts';
 export {
   type Alignment,

@@ -48,7 +48,6 @@ export function paintLogic(
     stroke(colours.spot, DEPARTED);
   }
   ctx.restore();
-  if (trace.width > 1) paintValues(ctx, trace, span, box, colours, scale);
 }
 
 interface Course {
@@ -126,9 +125,10 @@ function many(trace: LogicTrace, span: Span, box: Box, lines: Path2D, begin: num
   }
 }
 
-function paintValues(
+/** Values of several bits, where there is room: in binary, else in sixteens. */
+export function paintValues(
   ctx: CanvasRenderingContext2D,
-  { instants, states, end, width }: LogicTrace,
+  { instants, states, end }: LogicTrace,
   span: Span,
   box: Box,
   colours: Palette,
@@ -145,12 +145,9 @@ function paintValues(
       Math.min(box.x + box.width, x(instants[i + 1] ?? end)),
     ];
     if (to - from < 24 * scale) continue;
-    const known = !/[xz]/i.test(states[i]!);
-    const hex = known && width > 4 ? BigInt(`0b${states[i]}`).toString(16).toUpperCase() : states[i]!;
-    const text = known && ctx.measureText(states[i]!).width < to - from - 8 * scale ? states[i]! : hex;
-    if (ctx.measureText(text).width < to - from - 8 * scale) {
-      ctx.fillText(text, (from + to) / 2, box.y + box.height / 2);
-    }
+    const room = to - from - 8 * scale;
+    const text = [states[i]!, sixteens(states[i]!)].find((one) => ctx.measureText(one).width < room);
+    if (text !== undefined) ctx.fillText(text, (from + to) / 2, box.y + box.height / 2);
   }
 }
 
@@ -197,15 +194,24 @@ export function paintWords(
       continue;
     }
     ctx.font = font(15, weight);
-    const width = ctx.measureText(bits).width;
     const centre = (first + last) / 2;
-    if (width > last - first + apart || centre - width / 2 < room) continue;
+    const fits = (text: string): boolean => {
+      const width = ctx.measureText(text).width;
+      return width <= last - first + apart && centre - width / 2 >= room;
+    };
+    const text = [bits, sixteens(bits)].find(fits);
+    if (text === undefined) continue;
+    const width = ctx.measureText(text).width;
     ctx.fillStyle = colours.ink;
-    ctx.fillText(bits, centre, middle);
+    ctx.fillText(text, centre, middle);
     if (off) {
       ctx.fillStyle = colours.spot;
       ctx.fillRect(centre - width / 2, box.y + box.height - 3 * scale, width, 2.5 * scale);
     }
     room = centre + width / 2 + 8 * scale;
   }
+}
+
+function sixteens(bits: string): string {
+  return /^[01]+$/.test(bits) ? BigInt(`0b${bits}`).toString(16).toUpperCase() : bits;
 }

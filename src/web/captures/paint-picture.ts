@@ -1,7 +1,7 @@
 /** The whole picture of a view: engraved axis of time, lanes with their values, traces, departures and cursors. */
 
 import { type Box, columnsOf, type Palette, paintTrace, type Values, yOf } from './paint.ts';
-import { paintLogic, paintWords } from './paint-logic.ts';
+import { paintLogic, paintValues, paintWords } from './paint-logic.ts';
 import { type DrawnTrace, GUTTER, type Lane, laneHeights, type Picture, RIGHT, TOP } from './picture.ts';
 import { timeScale, valueScale } from './scale.ts';
 import type { Span } from './span.ts';
@@ -228,6 +228,9 @@ function paintLogicLane(
   const order = [...lane.logic].sort((p, q) => Number(q.hollow) - Number(p.hollow));
   ctx.font = font(15, 450);
   for (const logic of order) paintLogic(ctx, logic, span, box, colours, scale);
+  // Two values in one place cannot be read: those of the unit that is looked at.
+  const top = order.at(-1)?.trace;
+  if (top && top.width > 1) paintValues(ctx, top, span, box, colours, scale);
   let y = box.y + box.height + 6 * scale;
   for (const logic of order) {
     if (logic.words.length === 0) continue;

@@ -4,8 +4,12 @@ import {
   delay,
   type Edges,
   type Estimate,
+  edgesOfLogic,
+  type LogicTrace,
   type Measurement,
   measurement,
+  type Pulses,
+  pulses,
   type TimeWindow,
   type Trace,
 } from '../../waveform/index.ts';
@@ -37,6 +41,28 @@ export function quantities(
   return [...listed(all, low, trace.unit), ...delays(all.edges, from)];
 }
 
+/** Of a logic line: what its edges say. */
+export function logicQuantities(
+  trace: LogicTrace,
+  window: TimeWindow | undefined,
+  from: readonly DelayFrom[] = [],
+): readonly Quantity[] {
+  const edges = edgesOfLogic(trace, window);
+  const [start, end] = [window?.from ?? trace.instants[0] ?? 0, window?.to ?? trace.end];
+  const high = pulses(edges, start, end);
+  const low = pulses(edges, start, end, { polarity: 'negative' });
+  const moves: Estimate =
+    edges.reason === 'no samples'
+      ? { reason: edges.reason }
+      : { value: edges.count > 0 ? 1 : 0, uncertainty: 0, count: trace.states.length };
+  return [
+    { reading: 'moves', words: 'moves at all', unit: '', estimate: moves },
+    ...pulseQuantities(high, low),
+    ...jitterQuantities(high),
+    ...delays(edges, from),
+  ];
+}
+
 /** The levels that were found, so that a second measurement need not find them again. */
 function levelsOf({ levels }: Measurement): { readonly levels?: { low: number; high: number } } {
   const { low, high, method } = levels;
@@ -62,11 +88,7 @@ function listed(all: Measurement, low: Measurement, unit: string): Quantity[] {
     { reading: 'average', words: 'average', unit, estimate: all.average },
     { words: 'root mean square', unit, estimate: all.rms },
     { reading: 'Vpp', words: 'peak to peak', unit, estimate: all.peakToPeak },
-    { reading: 'period', words: 'period', unit: 's', estimate: all.period },
-    { reading: 'Hz', words: 'frequency', unit: 'Hz', estimate: all.frequency },
-    { reading: 'width', words: 'pulse width, high', unit: 's', estimate: all.pulseDuration },
-    { words: 'pulse width, low', unit: 's', estimate: low.pulseDuration },
-    { words: 'duty', unit: '%', estimate: all.dutyFactor },
+    ...pulseQuantities(all, low),
     { reading: 'rise', words: 'rise, 10 to 90 %', unit: 's', estimate: rise.duration },
     { reading: 'fall', words: 'fall, 90 to 10 %', unit: 's', estimate: fall.duration },
     { words: 'overshoot, rising', unit: '%', estimate: rise.overshoot },
@@ -75,6 +97,22 @@ function listed(all: Measurement, low: Measurement, unit: string): Quantity[] {
     { words: 'undershoot, falling', unit: '%', estimate: fall.undershoot },
     { words: 'settles after rising', unit: 's', estimate: rise.settling },
     { words: 'settles after falling', unit: 's', estimate: fall.settling },
+    ...jitterQuantities(all),
+  ];
+}
+
+function pulseQuantities(all: Pulses, low: Pulses): Quantity[] {
+  return [
+    { reading: 'period', words: 'period', unit: 's', estimate: all.period },
+    { reading: 'Hz', words: 'frequency', unit: 'Hz', estimate: all.frequency },
+    { reading: 'width', words: 'pulse width, high', unit: 's', estimate: all.pulseDuration },
+    { words: 'pulse width, low', unit: 's', estimate: low.pulseDuration },
+    { words: 'duty', unit: '%', estimate: all.dutyFactor },
+  ];
+}
+
+function jitterQuantities(all: Pulses): Quantity[] {
+  return [
     { words: 'jitter of the period', unit: 's', estimate: all.periodJitter },
     { words: 'pulses', unit: '', estimate: { value: all.pulseCount, uncertainty: 0, count: all.pulseCount } },
     ...('reason' in all.bursts

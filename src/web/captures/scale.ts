@@ -118,7 +118,9 @@ export function bounded(value: number, uncertainty: number, unit: string): strin
 /** An uncertainty to two digits, in the prefix of its value unless that would be mostly noughts: `± 0.41 µs`, `± 2.5 mV`. */
 export function plusMinus(uncertainty: number, value: number, unit: string): string {
   const [size, prefix] =
-    unit === '' || (unit === 'V' && Math.abs(value) >= 1e-3) ? ([1, ''] as const) : prefixOf(Math.abs(value));
+    unit === '' || (unit === 'V' && Math.abs(value) >= 1e-3)
+      ? ([1, ''] as const)
+      : prefixOf(Math.max(Math.abs(value), uncertainty));
   const own = uncertainty / size < 0.01 && unit !== '';
   const text = own
     ? quantity(Number(uncertainty.toPrecision(2)), unit, 2)

@@ -7,7 +7,9 @@ import {
   COMMON_TRIGGER,
   comparison,
   differenceTrace,
+  type Edges,
   edgesOf,
+  edgesOfLogic,
   inTimeOfFirst,
   inverseMap,
   type LogicTrace,
@@ -15,12 +17,13 @@ import {
   mapped,
   stateDifferences,
   type TimeMap,
+  type TimeWindow,
   type Trace,
   type WordFrame,
   wordComparison,
   words,
 } from '../../waveform/index.ts';
-import { quantities } from './quantities.ts';
+import { logicQuantities, quantities } from './quantities.ts';
 import { samples } from './samples.ts';
 import {
   type AnyTrace,
@@ -54,17 +57,19 @@ const TASKS: {
     return trace;
   },
   quantities({ key, window, from }) {
-    const others = from.map(({ point, key: other }) => ({
-      point,
-      edges: edgesOf(analogue(other), window === undefined ? {} : { window }),
-    }));
-    return quantities(analogue(key), window, others);
+    const one = trace(key);
+    const others = from
+      .filter(({ key: other }) => !isBus(trace(other)))
+      .map(({ point, key: other }) => ({ point, edges: edges(other, window) }));
+    if (!isLogic(one)) return quantities(one, window, others);
+    return isBus(one) ? [] : logicQuantities(one, window, others);
   },
   alignment({ first, second, how, rate }) {
-    if (how === 'trigger') return TRIGGER;
-    const [one, two] = [analogue(first), analogue(second)];
-    return how === 'edges'
-      ? alignByEdges(edgesOf(one), edgesOf(two), { rate })
+    if (how === 'trigger' || isBus(trace(first)) || isBus(trace(second))) return TRIGGER;
+    const [one, two] = [trace(first), trace(second)];
+    // Samples of logic lines are their edges.
+    return how === 'edges' || isLogic(one) || isLogic(two)
+      ? alignByEdges(edges(first), edges(second), { rate })
       : alignByCorrelation(one, two, { rate });
   },
   comparison({ first, second, map, volts, seconds }) {
@@ -143,6 +148,16 @@ function trace(key: string): AnyTrace {
   const known = held.get(key);
   if (known === undefined) throw new Error(`no trace ${key} in the worker`);
   return known;
+}
+
+/** Several lines at once have states, but no edges. */
+function isBus(one: AnyTrace): boolean {
+  return isLogic(one) && one.width !== 1;
+}
+
+function edges(key: string, window?: TimeWindow): Edges {
+  const one = trace(key);
+  return isLogic(one) ? edgesOfLogic(one, window) : edgesOf(one, window === undefined ? {} : { window });
 }
 
 /** A logic trace of one line is levels of 0 and 1 at its changes. */
