@@ -43,11 +43,12 @@ export interface FedNet {
   readonly moves: boolean;
 }
 
-/** Of a net that a stiff wave feeds. */
+/** Of a net whose volts are stated: it is held, or a wave feeds it. */
+const HELD = 3;
 const FED = 2;
 
 /**
- * By net 1 where it can move, and 2 where a wave feeds it stiffly.
+ * By net 0 where it stands still, 1 where it can move, 2 where a wave feeds it stiffly, 3 where stated volts hold it.
  *
  * Where such a wave takes the place of what one board puts out to another, the first is not followed: its output is overruled, and
  * it takes nothing in by it.
@@ -64,7 +65,7 @@ export function movingNets(
   stated[netlist.reference] = 1;
   for (const { net } of netlist.machine.rails) stated[netlist.netIndex.get(net)!] = 1;
   for (const { net, stiff } of feeds) if (stiff) stated[net] = 1;
-  const moving = new Uint8Array(netlist.nets.length);
+  const moving = stated.map((is) => is * HELD);
   const open = [...feeds.filter(({ moves }) => moves).map(({ net }) => net), ...released];
   for (const net of open) moving[net] = stated[net] ? FED : 1;
   const overruled = new Set(open.flatMap((net) => (stated[net] ? overruledSides(netlist, net) : [])));

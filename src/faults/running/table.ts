@@ -6,15 +6,15 @@
  * every figure strays and which stray together, edges that bend included, where one run for each parameter would be some two hundred.
  */
 import type { CircuitSolver, Edit, Netlist } from '../../circuit/index.ts';
-import { storageOf } from '../../circuit/index.ts';
-import { isRunning, type Machine } from '../../machine/index.ts';
+import { movingNets, stirs, storageOf } from '../../circuit/index.ts';
+import { type Condition, isRunning, type Machine } from '../../machine/index.ts';
 import type { Fault } from '../fault.ts';
 import { nearFigures, ROW, sameFigures, writeFigures } from './figures.ts';
 import { type Course, courseLike, type SoundCourse, soundCourse } from './follow.ts';
 import { isFollowable } from './span.ts';
 
 /** Draws of a sound unit. */
-const DRAWS = 24;
+export const DRAWS = 24;
 /** A deviation is no further than so many spreads. */
 const MOST_SPREADS = 2.5;
 /** What a run counts for beside a solve of the static table, in the progress. */
@@ -79,8 +79,11 @@ export function runningShare(
     const base = soundCourse(solver, condition);
     if (base === undefined) return;
     followed[c] = 1;
+    // What stands still in it is read in a state that stands still, and what lies there alone changes nothing of what moves.
+    const moving = movingIn(netlist, condition);
+    const told = Array.from(moving.keys()).filter((net) => moving[net] !== 0);
     const at = c * nets * ROW;
-    for (let net = 0; net < nets; net++) writeFigures(base.instants, base.volts[net]!, sound, at + net * ROW);
+    for (const net of told) writeFigures(base.instants, base.volts[net]!, sound, at + net * ROW);
     drawn.forEach((draw, k) => {
       onProgress?.(++runs);
       const storage = new Float64Array(storageOf(netlist).parameters.length);
@@ -88,8 +91,7 @@ export function runningShare(
       const course = courseLike(solver, condition, base, { storageDeviations: storage });
       const from = (k * conditions.length + c) * nets * ROW;
       if (course !== undefined)
-        for (let net = 0; net < nets; net++)
-          writeFigures(course.instants, course.volts[net]!, draws, from + net * ROW);
+        for (const net of told) writeFigures(course.instants, course.volts[net]!, draws, from + net * ROW);
     });
     solver.setParts(undefined, ambient);
     const soundRow = (net: number): Float32Array => sound.subarray(at + net * ROW, at + (net + 1) * ROW);
@@ -97,12 +99,16 @@ export function runningShare(
     const moved = new Array<Moved | undefined>(own.length);
     const follow = (f: number): Moved | undefined => {
       const { part, edit } = own[f]!;
+      if (!stirs(netlist, edit, moving)) {
+        moved[f] = UNMOVED;
+        return UNMOVED;
+      }
       // An open joint is the circuit of the open part.
       const circuit = `${part} ${JSON.stringify(edit)}`;
       if (!known.has(circuit))
         known.set(
           circuit,
-          movedBy(solver, base, () => courseLike(solver, condition, base, { edit }), soundRow),
+          movedBy(told, base, () => courseLike(solver, condition, base, { edit }), soundRow),
         );
       moved[f] = known.get(circuit);
       return moved[f];
@@ -131,6 +137,21 @@ export function runningShare(
 interface Moved {
   readonly nets: number[];
   readonly rows: Float32Array[];
+}
+const UNMOVED: Moved = { nets: [], rows: [] };
+
+/** Which nets can move in a running condition: see `movingNets`. */
+function movingIn(netlist: Netlist, { drives, hints }: Condition): Uint8Array {
+  const at = (net: string): number => netlist.netIndex.get(net)!;
+  return movingNets(
+    netlist,
+    drives.map(({ net, ohms, wave }) => ({
+      net: at(net),
+      stiff: ohms === 0,
+      moves: wave !== undefined && wave.kind !== 'constant',
+    })),
+    hints.map(({ net }) => at(net)),
+  );
 }
 
 /** The severities of one mode that lie beside each other, by their first and last number; others by themselves. */
@@ -192,7 +213,7 @@ function mixed(a: Moved, b: Moved, share: number, soundRow: (net: number) => Flo
 }
 
 function movedBy(
-  solver: CircuitSolver,
+  told: readonly number[],
   sound: SoundCourse,
   run: () => Course | undefined,
   soundRow: (net: number) => Float32Array,
@@ -202,7 +223,7 @@ function movedBy(
   const nets: number[] = [];
   const rows: Float32Array[] = [];
   const looks = lookedAt(sound.instants, course.instants);
-  for (let net = 0; net < solver.netlist.nets.length; net++) {
+  for (const net of told) {
     if (looks.same(sound.volts[net]!, course.volts[net]!)) continue;
     const row = new Float32Array(ROW);
     writeFigures(course.instants, course.volts[net]!, row, 0);
