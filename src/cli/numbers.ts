@@ -1,5 +1,6 @@
 /** Numbers as they stand in the answers: signs always shown, places that suit the spread. */
 
+import { quantityOf } from '../machine/index.ts';
 import { formatValue, type UnitSymbol } from '../quantity/index.ts';
 
 export interface Figures {
@@ -12,7 +13,12 @@ export interface Figures {
   readonly unicode: boolean;
 }
 
-const UNITS: Readonly<Record<string, UnitSymbol>> = { ohm: 'Ω', s: 's', Hz: 'Hz' };
+/** How surely a point moves or stands still is no figure. */
+const WHETHER = 'moves';
+
+function unitOf(quantity: string): UnitSymbol | undefined {
+  return quantityOf(quantity)?.unit;
+}
 
 export function figures(unicode: boolean): Figures {
   const minus = unicode ? '\u2212' : '-';
@@ -20,26 +26,38 @@ export function figures(unicode: boolean): Figures {
   const places = (sigma: number): number => (sigma < 0.02 ? 3 : 2);
   const plain = (text: string): string =>
     unicode ? text : text.replaceAll('\u2212', '-').replaceAll('Ω', 'ohm').replaceAll('µ', 'u');
-  const isVolts = (quantity: string): boolean => quantity === 'V' || quantity === 'Vpp';
+  const isVolts = (quantity: string): boolean => unitOf(quantity) === 'V';
   return {
     minus,
     none,
     unicode,
     level(value, sigma, quantity) {
       if (value === undefined || !Number.isFinite(value)) return none;
-      if (!isVolts(quantity)) return plain(formatValue(value, UNITS[quantity] ?? '', 4));
+      if (quantity === WHETHER) return value >= 0.5 ? 'moves' : 'still';
+      if (!isVolts(quantity)) return plain(formatValue(value, unitOf(quantity) ?? '', 4));
       const digits = Math.abs(value).toFixed(places(sigma));
       // What rounds to nothing has no sign.
       const sign = Number(digits) === 0 ? '' : value < 0 ? minus : '+';
       return sign + digits;
     },
     spread(sigma, quantity) {
-      if (!Number.isFinite(sigma)) return '';
+      if (!Number.isFinite(sigma) || quantity === WHETHER) return '';
       const sign = unicode ? '±' : '+-';
-      if (!isVolts(quantity)) return sign + plain(formatValue(sigma, UNITS[quantity] ?? '', 2));
+      if (!isVolts(quantity)) return sign + plain(formatValue(sigma, unitOf(quantity) ?? '', 2));
       return sign + sigma.toFixed(places(sigma));
     },
   };
+}
+
+/** A point with what is read there, where that is not its level: `OUT rise`. */
+export function placeWords({
+  point,
+  quantity,
+}: {
+  readonly point: string;
+  readonly quantity: string;
+}): string {
+  return quantity === 'V' ? point : `${point} ${quantity}`;
 }
 
 /** Spreads off, without direction: one decimal below 10, whole above, `>50` at most. */

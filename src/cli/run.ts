@@ -211,6 +211,22 @@ function program(
     .option(...condition)
     .option(...ambient)
     .option('--all', 'every point');
+  command(
+    'waves',
+    'Waveforms as expected in a running state, of a sound unit or with a fault.',
+    'waves gauge --condition counting --fault CLK/C1:open',
+    async () => (await import('./commands/waves.ts')).waves,
+  )
+    .option(...record)
+    .requiredOption('--condition <NAME>', 'the state')
+    .option('--fault <PART:MODE>', 'with this part failed in this way')
+    .option(
+      '--point <POINT>',
+      'at this point; may stand several times',
+      (point: string, others: string[] = []) => [...others, point],
+    )
+    .option(...ambient)
+    .option('--all', 'every point that moves');
   captureCommands(command);
   root
     .command('serve')

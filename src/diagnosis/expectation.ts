@@ -2,7 +2,7 @@
  * What each point should read: on any sound unit, on this unit after all that the sound readings have taught, or under a fault.
  */
 import { CircuitSolver, netlistOf } from '../circuit/index.ts';
-import { type Fault, FIGURES, faultHypotheses, RunningTable } from '../faults/index.ts';
+import { type Fault, FIGURES, faultHypotheses, LEAST_SWING, RunningTable } from '../faults/index.ts';
 import { isRunning, type Machine } from '../machine/index.ts';
 import { Baseline, MODEL_SIGMA } from './baseline.ts';
 import { movesAtAll, RunningReadings } from './running.ts';
@@ -128,6 +128,9 @@ export function expectations(
   return { expectations: list, noPoint, stateLost };
 }
 
+/** What is told of a point that does not move. */
+const STILL = ['moves', 'average'];
+
 /** Waveforms' quantities in all conditions of a machine that has none but running ones. */
 function runningExpectations(
   machine: Machine,
@@ -164,7 +167,9 @@ function runningExpectations(
       if (shown.has(site.net) || learnt.has(netOfPoint(machine, site.point).net)) continue;
       shown.add(site.net);
       const delays = clock === undefined || clock === site.point ? [] : [`delay:${clock}`];
-      for (const quantity of ['moves', ...FIGURES, ...delays]) {
+      const swing = running.at(c, site, 'Vpp', fault)?.mean ?? 0;
+      const told = swing < LEAST_SWING ? STILL : ['moves', ...FIGURES, ...delays];
+      for (const quantity of told) {
         const foretold = running.at(c, site, quantity, fault);
         if (foretold?.kind !== 'figure') continue;
         const { mean: value, sigma } = quantity === 'moves' ? movesAtAll(foretold) : foretold;

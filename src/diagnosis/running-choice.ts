@@ -26,6 +26,8 @@ export interface RunningPlace {
 const QUANTITIES = ['moves', 'high', 'low', 'period', 'width', 'rise', 'fall'];
 /** A figure that a waveform does not have stands so many spreads away from those that others have. */
 const NOWHERE = 12;
+/** What tells less by the rough measure tells nothing, bits. */
+const LEAST_BITS = 1e-3;
 /** All hypotheses that move a net together must be so probable. */
 const MOVED_LEAST = 0.004;
 
@@ -72,7 +74,7 @@ export function runningPlaces(
         const components = componentsOf(running, alive, condition, site, quantity, volts);
         if (components === undefined) continue;
         const rough = roughBits(components);
-        if (rough > 0) found.push({ condition, site, quantity, components, rough });
+        if (rough > LEAST_BITS) found.push({ condition, site, quantity, components, rough });
       }
     }
   }

@@ -152,7 +152,7 @@ function ohmsInWords(ohms: number): string {
 /** All faults of one mode of a part: one, or one a severity. Empty when the part has no such mode or its pins join one net. */
 export function faultsOfMode(netlist: Netlist, part: Part, mode: string): Fault[] {
   const elements = netlist.elementsOf.get(part.name);
-  if (!elements || !ratesIn(netlist.machine, part).has(mode)) return [];
+  if (!elements || !failureRatesIn(netlist.machine, part).has(mode)) return [];
   const net = (pin: string): number => netlist.pinNets.get(`${part.name}.${pin}`) ?? -1;
   const one = (edit: Edit, pin?: OpenPin): Fault[] => [
     pin
@@ -428,8 +428,8 @@ export interface Hypothesis {
 
 const runs = new WeakMap<Machine['conditions'], boolean>();
 
-/** Failure modes with their rates; those that only a running state shows count where the machine has one. */
-function ratesIn({ conditions }: Machine, part: Part): ReadonlyMap<string, number> {
+/** Failure modes of a part with their rates; those that only a running state shows count where the machine has one. */
+export function failureRatesIn({ conditions }: Machine, part: Part): ReadonlyMap<string, number> {
   let running = runs.get(conditions);
   if (running === undefined) {
     running = conditions.some(isRunning);
@@ -442,7 +442,7 @@ function ratesIn({ conditions }: Machine, part: Part): ReadonlyMap<string, numbe
 export function faultHypotheses(netlist: Netlist): Hypothesis[] {
   const list: Hypothesis[] = [];
   for (const part of netlist.machine.parts)
-    for (const [mode, rate] of ratesIn(netlist.machine, part)) {
+    for (const [mode, rate] of failureRatesIn(netlist.machine, part)) {
       const faults = faultsOfMode(netlist, part, mode);
       if (faults.length > 0) list.push({ part: part.name, mode, rate, faults });
     }

@@ -3,8 +3,15 @@
  * `faultHypotheses(netlist)`; rates learn from the repairs on record by `repairedRates`; `runningShare` follows every fault in the states that
  * run. It weighs no reading.
  */
-export { type Fault, faultHypotheses, faultsOfMode, type Hypothesis, type OpenPin } from './fault.ts';
-export { failureRates, STAGE_RATE } from './priors.ts';
+export {
+  type Fault,
+  failureRatesIn,
+  faultHypotheses,
+  faultsOfMode,
+  type Hypothesis,
+  type OpenPin,
+} from './fault.ts';
+export { failureRates, runningFailureRates, STAGE_RATE } from './priors.ts';
 export {
   failureProbability,
   type GammaRate,
@@ -17,7 +24,7 @@ export {
   updatedRates,
 } from './repair-history.ts';
 export { type RepairedRates, repairedRates } from './repaired-rates.ts';
-export { FIGURES, figureOf, ROW, writeFigures } from './running/figures.ts';
+export { FIGURES, figureOf, LEAST_SWING, ROW, writeFigures } from './running/figures.ts';
 export { type Course, courseLike, type SoundCourse, soundCourse } from './running/follow.ts';
 export { isFollowable } from './running/span.ts';
 export {
@@ -29,3 +36,4 @@ export {
   runsOf,
   SOLVES_OF_A_RUN,
 } from './running/table.ts';
+export { type ExpectedWaves, expectedWaves } from './running/waves.ts';

@@ -1,7 +1,7 @@
 /** What a person named on the call, held against what the machine has. */
 
 import { netlistOf } from '../circuit/index.ts';
-import { failureRates, faultsOfMode } from '../faults/index.ts';
+import { failureRatesIn, faultsOfMode, runningFailureRates } from '../faults/index.ts';
 import { type Machine, partNamed, suggestion, type Unit, untracedBoards } from '../machine/index.ts';
 import { InputError } from '../records/index.ts';
 
@@ -61,7 +61,13 @@ export function chosenFault(machine: Machine, text: string): FaultName {
   const fault = { part: text.slice(0, colon), mode: text.slice(colon + 1) };
   const part = partNamed(machine, fault.part);
   if (part === undefined) throw unknownPart(machine, fault.part);
-  const modes = [...failureRates(part).keys()];
+  const modes = [...failureRatesIn(machine, part).keys()];
+  if (!modes.includes(fault.mode) && runningFailureRates(part).has(fault.mode)) {
+    throw new InputError(
+      'no-effect',
+      `${fault.mode} shows only in a state that runs, and the machine has none: give a drive of a condition a wave`,
+    );
+  }
   if (!modes.includes(fault.mode)) {
     const near = suggestion(fault.mode, modes);
     throw new InputError(

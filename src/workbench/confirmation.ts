@@ -25,6 +25,7 @@ export function confirmation(part: Part | undefined, mode: string): string {
       if (mode.startsWith('open-')) {
         return `power off, junction test of ${part.ref} from base to emitter and base to collector: an open one conducts neither way`;
       }
+      if (mode === 'slow') return `swap ${part.ref} against another of its type, and look at its edges again`;
       return `swap ${part.ref} against one of known gain, or bridge a known one across it, and read again`;
     }
     case 'diode':
@@ -38,7 +39,7 @@ export function confirmation(part: Part | undefined, mode: string): string {
         ? `power off, ohms across ${part.ref}; lift one end only if the circuit around it reads low by itself`
         : `power off, ohms across ${part.ref}, both ways: more than the value stated proves it, less may be the circuit around it`;
     case 'capacitor':
-      return mode === 'open'
+      return mode === 'open' || mode === 'low-capacitance'
         ? `discharge, then bridge ${part.ref} with a good one of the same polarity, and read again`
         : `power off, discharge, ohms across ${part.ref}: they must climb and stay high`;
     case 'inductor':

@@ -3,7 +3,8 @@ import { availableParallelism } from 'node:os';
 import { fileURLToPath } from 'node:url';
 import { MessageChannel } from 'node:worker_threads';
 import { FaultTable, faultTable, type TableShare, tableKey, tableShare } from '../diagnosis/index.ts';
-import type { Machine } from '../machine/index.ts';
+import { SOLVES_OF_A_RUN } from '../faults/index.ts';
+import { isRunning, type Machine } from '../machine/index.ts';
 import { InputError } from '../records/index.ts';
 import type { ShareTask } from './fault-table-worker.ts';
 import { type Keeping, usualKeeping } from './program.ts';
@@ -77,8 +78,9 @@ async function computedShares(machine: Machine, work: TableWork): Promise<TableS
 }
 
 /** Failure modes and their grades come to about twelve a part. */
-function roughSolves(machine: Machine): number {
-  return 12 * machine.parts.length * machine.conditions.length;
+function roughSolves({ parts, conditions }: Machine): number {
+  const running = conditions.filter(isRunning).length;
+  return 12 * parts.length * (conditions.length + SOLVES_OF_A_RUN * running);
 }
 
 async function sharesOfWorkers(machine: Machine, workers: number, work: TableWork): Promise<TableShare[]> {

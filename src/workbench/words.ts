@@ -26,6 +26,8 @@ const MODES: Readonly<Record<string, string>> = {
   'leaky-bc': 'leaky, base to collector',
   'leaky-ce': 'leaky, collector to emitter',
   'low-gain': 'low gain',
+  slow: 'slow: stores too much',
+  'low-capacitance': 'has lost capacitance',
   stage: 'bad inside: good inputs, bad output',
 };
 

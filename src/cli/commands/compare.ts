@@ -8,7 +8,7 @@ import {
 } from '../../workbench/index.ts';
 import type { Call } from '../call.ts';
 import { cautionLines } from '../cautions.ts';
-import { plural, spreadsOff } from '../numbers.ts';
+import { placeWords, plural, spreadsOff } from '../numbers.ts';
 import { column, stripTables } from '../strip-table.ts';
 import { type Column, paragraphs } from '../table.ts';
 
@@ -82,7 +82,7 @@ function columns(call: Call, rows: readonly Departure[], unit: string, twin: str
   const level = (value: number | undefined, { sigma, quantity }: Departure) =>
     figures.level(value, sigma, quantity);
   return [
-    column('point', 'left', rows, ({ point }) => point, strong),
+    column('point', 'left', rows, placeWords, strong),
     column(unit, 'right', rows, (row) => level(row.value, row), strong),
     column(twin, 'right', rows, (row) => (row.twin === undefined ? '' : level(row.twin, row))),
     column('sound', 'right', rows, (row) => level(row.expected, row)),

@@ -12,14 +12,14 @@ import {
 } from '../../workbench/index.ts';
 import type { Call } from '../call.ts';
 import { cautionLines } from '../cautions.ts';
-import { plural, spreadsOff } from '../numbers.ts';
+import { placeWords, plural, spreadsOff } from '../numbers.ts';
 import { faultWords } from '../ranking.ts';
 import { column, type StripRow, stripTables } from '../strip-table.ts';
 import { type Column, paragraphs } from '../table.ts';
 
 const MOST_ROWS = 40;
 /** Modes of more or less. */
-const GRADED = /^(high|leaky|low-gain)/;
+const GRADED = /^(high|leaky|low-gain|low-capacitance|slow)/;
 
 export async function sound(call: Call): Promise<void> {
   const machine = await call.machine();
@@ -91,7 +91,7 @@ function levelLines(call: Call, machine: Machine, found: Levels, subject: string
 
 function levelColumns({ figures }: Call, rows: readonly Level[]): Column[] {
   return [
-    column('point', 'left', rows, ({ point }) => point),
+    column('point', 'left', rows, placeWords),
     column('reads', 'right', rows, ({ value, sigma, quantity }) => figures.level(value, sigma, quantity)),
     column('', 'left', rows, ({ sigma, quantity }) => figures.spread(sigma, quantity)),
     column('', 'left', rows, ({ learnt }) => (learnt ? 'from the healthy unit' : '')),
@@ -134,7 +134,7 @@ function whatIfLines(call: Call, machine: Machine, found: ReturnType<typeof what
 function whatIfColumns({ figures, paint }: Call, rows: readonly WhatIfLevel[]): Column[] {
   const strong = ({ off }: WhatIfLevel) => (verdict(off) === 'departs' ? paint.bold : undefined);
   return [
-    column('point', 'left', rows, ({ point }) => point, strong),
+    column('point', 'left', rows, placeWords, strong),
     column('would', 'right', rows, (row) => figures.level(row.fault, row.faultSigma, row.quantity), strong),
     column('', 'left', rows, (row) => figures.spread(row.faultSigma, row.quantity)),
     column('sound', 'right', rows, (row) => figures.level(row.sound, row.soundSigma, row.quantity)),
@@ -175,11 +175,12 @@ function withoutRepeats<L extends StripRow>(
   levels: readonly L[],
   value: (level: L) => number,
 ): L[] {
-  const key = (condition: string, point: string): string => JSON.stringify([condition, point]);
-  const known = new Map(levels.map((level) => [key(level.condition, level.point), value(level)]));
+  const key = ({ condition, quantity }: L, point: string): string =>
+    JSON.stringify([condition, point, quantity]);
+  const known = new Map(levels.map((level) => [key(level, level.point), value(level)]));
   return levels.filter((level) => {
     const net = pinNet(machine, level.point);
-    const there = net === undefined ? undefined : known.get(key(level.condition, net));
+    const there = net === undefined ? undefined : known.get(key(level, net));
     return there === undefined || Math.abs(there - value(level)) > 1e-4;
   });
 }

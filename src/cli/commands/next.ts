@@ -1,9 +1,9 @@
-import { type Machine, partNamed, pointNet } from '../../machine/index.ts';
+import { type Machine, partNamed, pointNet, quantityOf } from '../../machine/index.ts';
 import { CONFIDENT, confirmation, type NextAnswer, nextReadings } from '../../workbench/index.ts';
 import { type Axis, axesOf, axisFor, cellOf, engraving, lensOver } from '../axis.ts';
 import type { Call } from '../call.ts';
 import { cautionAtPoint, ironLines } from '../cautions.ts';
-import { minutes, percent } from '../numbers.ts';
+import { minutes, percent, placeWords } from '../numbers.ts';
 import {
   type Diagnosis,
   headline,
@@ -55,7 +55,7 @@ export function nextLines(
   const places = placesToRead(machine, unit.id, readings);
   const spelled = places.slice(0, call.options.all ? SPELLED_OF_ALL : SPELLED_OUT);
   const rest = places.slice(spelled.length, spelled.length + NAMED);
-  const names = rest.map(({ reading: { point, condition } }) => `${point} in "${condition}"`).join(', ');
+  const names = rest.map(({ reading }) => `${placeWords(reading)} in "${reading.condition}"`).join(', ');
   return paragraphs(
     [
       ...call.wrap(`${machine.name}: what to read next on ${whose}.`),
@@ -108,6 +108,7 @@ function placesToRead(machine: Machine, unit: string, readings: readonly NextRea
     const alike = groups.find(
       ([one]) =>
         pointNet(machine, one!.point) === pointNet(machine, reading.point) &&
+        one!.quantity === reading.quantity &&
         Math.abs(one!.bits - reading.bits) <= ALIKE * one!.bits,
     );
     if (alike === undefined) groups.push([reading]);
@@ -146,7 +147,8 @@ function readingLines(
 ): string[] {
   const { paint, terminal } = call;
   const also = elsewhere.length === 0 ? '' : `, or ${elsewhere.join(', ')},`;
-  const head = `${order}  Read ${reading.point}${also} in "${reading.condition}"`;
+  const what = reading.quantity === 'V' ? '' : `${wishWords(reading.quantity)} at `;
+  const head = `${order}  Read ${what}${reading.point}${also} in "${reading.condition}"`;
   const worth = `${reading.bits.toFixed(2)} bits, ${minutes(reading.minutes)}`;
   const gap = Math.min(terminal.columns, WIDEST_HEAD) - head.length - worth.length;
   const lines =
@@ -165,6 +167,12 @@ function readingLines(
     lines.push(...call.wrap(`Nearly as good in ${named}${more > 0 ? ` and ${more} more` : ''}.`, '   '));
   }
   return [...lines, ...wouldLines(call, machine, diagnosis, reading)];
+}
+
+/** What to look for on the screen of an oscilloscope. */
+function wishWords(quantity: string): string {
+  if (quantity === 'moves') return 'whether it moves';
+  return quantity.startsWith('delay:') ? `the delay after ${quantity.slice(6)}` : `the ${quantity}`;
 }
 
 /** What each suspect would show: the figures, and the suspect's sign on the scale. */
@@ -187,17 +195,20 @@ function wouldLines(
     ],
     terminal.columns - 1,
     paint.quiet,
-    {
-      before: 5,
-      title: (width) => engraving(axis, width, figures),
-      cell(i, width) {
-        const cells = new Array<string>(width).fill(' ');
-        const zero = figures.unicode ? '┊' : ':';
-        if (axis.low < 0 && axis.high > 0) cells[cellOf(axis, width, 0)] = paint.quiet(zero);
-        cells[cellOf(axis, width, rows[i]!.mean)] = paint.bold(rows[i]!.name.charAt(0));
-        return cells.join('');
-      },
-    },
+    // The scale is one of volts.
+    quantityOf(quantity)?.unit === 'V'
+      ? {
+          before: 5,
+          title: (width) => engraving(axis, width, figures),
+          cell(i, width) {
+            const cells = new Array<string>(width).fill(' ');
+            const zero = figures.unicode ? '┊' : ':';
+            if (axis.low < 0 && axis.high > 0) cells[cellOf(axis, width, 0)] = paint.quiet(zero);
+            cells[cellOf(axis, width, rows[i]!.mean)] = paint.bold(rows[i]!.name.charAt(0));
+            return cells.join('');
+          },
+        }
+      : undefined,
   ).map((line) => ` ${line}`);
 }
 

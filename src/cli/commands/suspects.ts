@@ -8,7 +8,7 @@ import {
 } from '../../workbench/index.ts';
 import type { Call } from '../call.ts';
 import { ironLines } from '../cautions.ts';
-import { percent, plural, spreadsOff } from '../numbers.ts';
+import { percent, placeWords, plural, spreadsOff } from '../numbers.ts';
 import { type Diagnosis, headline, partNames, type Suspect, suspectNames } from '../ranking.ts';
 import { letter, shares, staff } from '../staff.ts';
 import { column } from '../strip-table.ts';
@@ -177,7 +177,7 @@ function reasonTable(call: Call, unit: Unit, reasons: readonly Reason[]): string
   return tableLines(
     [
       column('state', 'left', reasons, (r) => r.condition),
-      column('point', 'left', reasons, (r) => r.point),
+      column('point', 'left', reasons, placeWords),
       column(unit.id, 'right', reasons, (r) => figures.level(r.value, r.soundSigma, r.quantity)),
       column('if sound', 'right', reasons, (r) => figures.level(r.sound, r.soundSigma, r.quantity)),
       column('', 'left', reasons, (r) => figures.spread(r.soundSigma, r.quantity)),
