@@ -2,10 +2,12 @@
 
 import { type DragEvent, useCallback, useEffect, useRef, useState } from 'react';
 import type { CaptureEntry, MachineView } from '../../server/index.ts';
+import { AT_THE_MACHINE } from '../cautions.ts';
 import { shortDay, today } from '../dates.ts';
 import { Frame } from '../frame.tsx';
 import { useKeys } from '../keys.ts';
 import { Link } from '../link.tsx';
+import { CautionPlate } from '../marks.tsx';
 import type { PageProps } from '../routes.tsx';
 import { WithMachine } from '../with-machine.tsx';
 import { type Facts, removeCapture, useCaptures } from './captures-api.ts';
@@ -84,6 +86,7 @@ function Captures({ machine }: { readonly machine: MachineView }) {
             {problem?.message ?? said}
           </p>
         )}
+        <CautionPlate text={AT_THE_MACHINE} />
         {all?.length === 0 && (
           <p className="prose">
             Nothing is captured yet. Bring in what an oscilloscope, a sound card or a logic analyser has

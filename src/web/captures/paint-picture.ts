@@ -188,23 +188,36 @@ function paintNames(
   scale: number,
   font: Font,
 ): void {
-  const named = lane.traces
+  const named: { words: string; strong: boolean; y: number }[] = [];
+  const all = lane.traces
     .filter(({ name }) => name !== '')
     .map((trace) => ({ trace, y: yOf(valueAtRight(trace, span), box, values) - 13 * scale }))
     .sort((p, q) => p.y - q.y);
+  for (const { trace, y } of all) {
+    const last = named.at(-1);
+    const strong = trace.chosen || trace.hollow;
+    // Traces that lie on each other are named together.
+    if (last && y - last.y < 14 * scale) {
+      named[named.length - 1] = {
+        words: `${last.words}, ${trace.name}`,
+        strong: strong && last.strong,
+        y: last.y,
+      };
+    } else named.push({ words: trace.name, strong, y });
+  }
   let free = box.y - 10 * scale;
   ctx.textAlign = 'right';
   ctx.textBaseline = 'middle';
   ctx.lineJoin = 'round';
-  for (const { trace, y } of named) {
+  for (const { words, strong, y } of named) {
     const at = Math.min(box.y + box.height + 10 * scale, Math.max(free, Number.isNaN(y) ? free : y));
     free = at + 18 * scale;
-    ctx.font = font(15, trace.chosen || trace.hollow ? 600 : 450);
+    ctx.font = font(15, strong ? 600 : 450);
     ctx.strokeStyle = colours.ground;
     ctx.lineWidth = 5 * scale;
-    ctx.strokeText(trace.name, box.x + box.width - 4 * scale, at);
+    ctx.strokeText(words, box.x + box.width - 4 * scale, at);
     ctx.fillStyle = colours.ink;
-    ctx.fillText(trace.name, box.x + box.width - 4 * scale, at);
+    ctx.fillText(words, box.x + box.width - 4 * scale, at);
   }
 }
 

@@ -122,6 +122,8 @@ export function plusMinus(uncertainty: number, value: number, unit: string): str
       ? ([1, ''] as const)
       : prefixOf(Math.max(Math.abs(value), uncertainty));
   const own = uncertainty / size < 0.01 && unit !== '';
+  // Of volts, thousandths are spoken of, and nothing finer.
+  if (own && unit === 'V' && uncertainty > 1e-5) return `± ${Number((1000 * uncertainty).toPrecision(2))} mV`;
   const text = own
     ? quantity(Number(uncertainty.toPrecision(2)), unit, 2)
     : String(Number((uncertainty / size).toPrecision(2)));

@@ -14,6 +14,8 @@ export interface Traces {
   /** Share of the samples that have come, while they come. */
   readonly coming?: { readonly words: string; readonly share: number };
   readonly problem?: string;
+  /** A person will not wait for them. */
+  readonly stop?: () => void;
 }
 
 const NONE: Traces = { loaded: [] };
@@ -32,6 +34,7 @@ export function useTraces(
   // biome-ignore lint/correctness/useExhaustiveDependencies: the entry is a new object with each answer; its id and points say all
   useEffect(() => {
     const stop = new AbortController();
+    let gone = false;
     if (entry === undefined) {
       setTraces(NONE);
       return undefined;
@@ -42,7 +45,8 @@ export function useTraces(
         const channel = entry.channels.find((one) => one.index === index);
         if (!channel) continue;
         const words = channel.point || channel.name || entry.file;
-        const say = (share: number): void => setTraces({ loaded: [...loaded], coming: { words, share } });
+        const say = (share: number): void =>
+          setTraces({ loaded: [...loaded], coming: { words, share }, stop: () => stop.abort() });
         const { name, unit } = channel;
         const key = `${entry.id}/${index}`;
         const url = samplesUrl(machine, entry.id, index);
@@ -60,9 +64,14 @@ export function useTraces(
       setTraces({ loaded });
     };
     load().catch((error: Error) => {
-      if (!(error instanceof Stopped)) setTraces({ loaded: [], problem: error.message });
+      if (gone) return;
+      const problem = error instanceof Stopped ? 'Stopped before all samples had come.' : error.message;
+      setTraces((before) => ({ loaded: before.loaded, problem }));
     });
-    return () => stop.abort();
+    return () => {
+      gone = true;
+      stop.abort();
+    };
   }, [reckoner, machine, entry?.id, wanted, points, second, hollow]);
   return traces;
 }

@@ -151,6 +151,10 @@ export function Waves({
   const rested = useSyncExternalStore(view.onRest, () => view.rested);
   const window = spanBetween(rested.cursors);
   const coming = sides.map(({ traces }) => traces.coming).find((one) => one !== undefined);
+  const halt = (): void => {
+    for (const { traces } of sides) traces.stop?.();
+    twins.stop();
+  };
   const problem = sides.map(({ traces }) => traces.problem).find((one) => one !== undefined) ?? twins.problem;
   const label = pictureWords(lanes, rested.span);
   return (
@@ -229,8 +233,8 @@ export function Waves({
             <p role="status" className="waves-said">
               {coming ? `${coming.words}: ${Math.round(100 * coming.share)} % has come` : (twins.busy ?? '')}
             </p>
-            {twins.busy && (
-              <button type="button" className="button plain" onClick={twins.stop}>
+            {(coming || twins.busy) && (
+              <button type="button" className="button plain" onClick={halt}>
                 Stop
               </button>
             )}
