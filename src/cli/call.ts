@@ -46,6 +46,7 @@ export interface Options {
   readonly align?: 'trigger' | 'edges' | 'likeness';
   readonly rate?: string;
   readonly tolerance?: string;
+  readonly window?: string;
   readonly word?: string;
   readonly clock?: string;
   readonly edge?: 'rising' | 'falling';

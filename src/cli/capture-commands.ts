@@ -40,6 +40,7 @@ export function captureCommands(command: Declare): void {
       .option('--instrument <NAME>', 'what it was taken with')
       .option('--note <TEXT>', 'whatever else there is to say'),
   );
+  const stretch = ['--window <FROM..TO>', 'this stretch of time only, such as 1m..2m'] as const;
   const channel = ['--channel <NAME>', 'this channel only, by name or number'] as const;
   form(
     command(
@@ -50,6 +51,7 @@ export function captureCommands(command: Declare): void {
       ['<FILE>', 'a text table, WAV or value changes (VCD)'],
     )
       .option(...channel)
+      .option(...stretch)
       .addOption(
         new Option('--polarity <SIGN>', 'which way a pulse goes; positive without it').choices([
           'positive',
@@ -76,7 +78,8 @@ export function captureCommands(command: Declare): void {
       )
       .option('--rate <PERCENT>', 'by how much the units’ clocks may differ; 0 without it')
       .option('--tolerance <SECONDS>', 'by how much edges may be off')
-      .option('--word <BITS>', 'compare words of so many bits, read at the clock')
+      .option(...stretch)
+      .option('--word <BITS>', 'compare words of so many bits, read at the clock, the first from FROM on')
       .option('--clock <NAME>', 'the channel of the clock')
       .addOption(
         new Option('--edge <DIRECTION>', 'of the clock, at which a bit counts').choices([

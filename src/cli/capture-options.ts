@@ -1,6 +1,7 @@
 import { type DecimalSign, type Separator, unitWord } from '../capture/index.ts';
 import { parseValue, type UnitSymbol } from '../quantity/index.ts';
 import { InputError } from '../records/index.ts';
+import type { TimeWindow } from '../waveform/index.ts';
 import type { CaptureCorrections, ChannelCorrection } from '../workbench/index.ts';
 import type { Options } from './call.ts';
 
@@ -40,6 +41,17 @@ export function pairsOf(option: string, given: readonly string[]): (readonly [st
     if (at < 1) throw bad(option, text, 'CHANNEL=, such as CH1=10');
     return [text.slice(0, at).trim(), text.slice(at + 1).trim()] as const;
   });
+}
+
+/** `1m..2m` as seconds; either may be left out. @throws InputError  `bad-option` */
+export function windowOf({ window }: Options): TimeWindow | undefined {
+  if (window === undefined) return undefined;
+  const [from = '', to = '', ...more] = window.split('..');
+  const end = (text: string, none: number): number =>
+    text.trim() === '' ? none : number('--window', text, 's');
+  const wanted = { from: end(from, -Infinity), to: end(to, Infinity) };
+  if (window.includes('..') && more.length === 0 && wanted.from < wanted.to) return wanted;
+  throw bad('--window', window, 'FROM..TO in seconds, such as 1m..2m');
 }
 
 /** Above 0. */

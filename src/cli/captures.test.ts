@@ -259,6 +259,23 @@ describe('measure', () => {
     expect(out).toMatch(/one level only: [\s\S]*period/);
   });
 
+  it('measures a stretch of time alone', async () => {
+    const stretch = ['--channel', 'CH1', '--polarity', 'negative', '--window', '2m..4.9m'];
+    const { out } = await ask(['measure', put('a.csv', pulses()), ...stretch]);
+    expect(out).toContain('CH1: 2,901 samples, 2 ms to 4.9 ms');
+    expect(out).toMatch(/edges +3 rising, 3 falling; 3 pulses/);
+    const strip = out.split('\n').filter((line) => /[─│]/.test(line));
+    expect(strip.at(-1)!.match(/[─│]+/g)).toHaveLength(3);
+    const logic = await ask(['measure', put('a.vcd', DUMP('150')), '--window', '..100u'], 42);
+    expect(logic.out).toContain(`  ${'▁'.repeat(20)}${'▔'.repeat(20)}\n`);
+    expect(logic.out).toMatch(/edges {3}1 rising, 0 falling/);
+  });
+
+  it.each(['2m', '4m..2m', '1..2..3', 'a..b'])('refuses the stretch %s', async (window) => {
+    const { code, err } = await ask(['measure', put('a.csv', pulses()), '--window', window]);
+    expect([code, err]).toEqual([2, expect.stringMatching(/^--window/)]);
+  });
+
   it('draws a logic channel as high and low', async () => {
     const path = put('a.vcd', DUMP('150'));
     const { out } = await ask(['measure', path], 42);
@@ -313,6 +330,17 @@ describe('match', () => {
     expect(channel.differences[0]).toMatchObject({ word: 4, first: '0', second: '1' });
     expect(channel.differences[0].bit).toBeGreaterThan(4);
     expect((await ask(['match', north, north, ...words])).out).toMatch(/CH1: \d words, all alike\./);
+  });
+
+  it('looks at a stretch of time alone, and begins the first word in it', async () => {
+    const [north, south] = [put('north.csv', pulses()), put('south.csv', pulses({ missing: 4 }))];
+    const apart = await ask(['match', north, south, '--window', '5m..', '--channel', 'CH1']);
+    expect(apart.out).toMatch(/^CH1: no difference beyond/m);
+    const words = ['--word', '10', '--clock', 'CLOCK', '--window', '4.1m..6m'];
+    const { out } = await ask(['match', north, south, ...words]);
+    expect(out).toMatch(/^CH1: first parts in word 1, bit \d; 3 bits differ of 1 word\.$/m);
+    const states = ['match', put('north.vcd', DUMP('150')), put('south.vcd', DUMP('160'))];
+    expect((await ask([...states, '--window', '..100u'])).out).toContain('head: alike throughout.');
   });
 
   it('compares logic channels by their states', async () => {

@@ -8,6 +8,7 @@ import {
   type LogicTrace,
   Pyramid,
   stateAt,
+  type TimeWindow,
   type Trace,
 } from '../waveform/index.ts';
 
@@ -26,13 +27,15 @@ const UNICODE: Signs = { level: '─', span: '│', gap: '·', high: '▔', low:
 const ASCII: Signs = { level: '-', span: '|', gap: '.', high: '^', low: '_', change: '|' };
 
 /**
+ * @param window  seconds; the whole trace where it is left out
  * @param width  columns
  * @returns lines from the greatest value down; empty when there is nothing to draw
  */
-export function traceStrip(trace: Trace, width: number, unicode: boolean): string[] {
+export function traceStrip(trace: Trace, width: number, unicode: boolean, window?: TimeWindow): string[] {
   const signs = unicode ? UNICODE : ASCII;
   const { timebase, values } = trace;
-  const [from, to] = [instantAt(timebase, 0), instantAt(timebase, values.length - 1)];
+  const from = Math.max(window?.from ?? -Infinity, instantAt(timebase, 0));
+  const to = Math.min(window?.to ?? Infinity, instantAt(timebase, values.length - 1));
   if (!(to > from)) return [];
   const { min, max } = new Pyramid(trace).columns(from, to, width);
   const finite = (list: Float32Array): number[] => [...list].filter(Number.isFinite);
@@ -58,16 +61,19 @@ export function traceStrip(trace: Trace, width: number, unicode: boolean): strin
   return lines.map((line) => line.join('').trimEnd());
 }
 
-export function logicStrip(trace: LogicTrace, width: number, unicode: boolean): string {
+export function logicStrip(trace: LogicTrace, width: number, unicode: boolean, window?: TimeWindow): string {
   const signs = unicode ? UNICODE : ASCII;
-  const { instants, end } = trace;
-  const from = instants[0] ?? end;
+  const { instants } = trace;
+  const end = Math.min(window?.to ?? Infinity, trace.end);
+  const from = Math.max(window?.from ?? -Infinity, instants[0] ?? end);
+  if (!(end > from)) return '';
   const step = (end - from) / width;
-  let at = 0;
+  let at = instants.findIndex((instant) => instant > from);
+  if (at < 0) at = instants.length;
   return Array.from({ length: width }, (_, c) => {
     const until = from + (c + 1) * step;
     let changes = 0;
-    for (; at < instants.length && instants[at]! < until; at++) if (instants[at]! > from) changes++;
+    for (; at < instants.length && instants[at]! < until; at++) changes++;
     const state = stateAt(trace, Math.min(end, until - step / 2));
     if (changes > 1) return signs.change;
     return state === '1' ? signs.high : state === '0' ? signs.low : state.includes('x') ? '?' : signs.gap;

@@ -14,6 +14,7 @@ import {
   type StateDifference,
   stateDifferences,
   type TimeMap,
+  type TimeWindow,
   type Trace,
   type WordComparison,
   type WordFrame,
@@ -32,6 +33,8 @@ export interface MatchWish {
   readonly rate: number;
   /** Seconds by which edges may be off; by the noise and the sample interval where it is left out, and 0 between logic channels. */
   readonly tolerance?: number | undefined;
+  /** The stretch of the first one's time that is compared; where words are, the first one begins in it. */
+  readonly window?: TimeWindow | undefined;
   /** Bits of a word and the channel of its clock, where words are compared. */
   readonly word?: { readonly bits: number; readonly clock: string } & Pick<WordFrame, 'order'> & {
       readonly edge: 'rising' | 'falling';
@@ -142,7 +145,7 @@ function channelMatch(
   map: TimeMap,
   first: CaptureFile,
   second: CaptureFile,
-  { word, tolerance }: MatchWish,
+  { word, tolerance, window = ALL }: MatchWish,
 ): ChannelMatch {
   const { name } = a;
   if (word !== undefined) {
@@ -152,18 +155,22 @@ function channelMatch(
     });
     // Both count from where both have begun.
     const [one, two] = clocks.map(({ instants }) => instants[0] ?? 0);
-    const start = Math.max(one!, mapped(inverseMap(map), two!));
+    const start = Math.max(one!, mapped(inverseMap(map), two!), window.from);
     const frame = (clock: LogicTrace, at: number): WordFrame => {
       return { length: word.bits, order: word.order, start: at, timing: { clock, edge: word.edge } };
     };
     const frames = [frame(clocks[0]!, start), frame(clocks[1]!, mapped(map, start))] as const;
-    return { name, unit: '', words: wordComparison(asLogic(a), asLogic(b), ...frames) };
+    return { name, unit: '', words: wordComparison(until(asLogic(a), window.to), asLogic(b), ...frames) };
   }
   if ('values' in a && 'values' in b)
     return {
       name,
       unit: a.unit,
-      traces: comparison(a, b, { map, ...(tolerance === undefined ? {} : { timingTolerance: tolerance }) }),
+      traces: comparison(a, b, {
+        map,
+        window,
+        ...(tolerance === undefined ? {} : { timingTolerance: tolerance }),
+      }),
     };
   const [one, two] = [asLogic(a), asLogic(b)];
   if (one.width !== two.width)
@@ -171,7 +178,14 @@ function channelMatch(
       'wrong-kind',
       `${name} has ${one.width} bits in one file and ${two.width} in the other`,
     );
-  return { name, unit: '', states: stateDifferences(one, two, map, tolerance ?? 0) };
+  const states = stateDifferences(one, two, map, tolerance ?? 0);
+  return { name, unit: '', states: states.filter(({ from, to }) => to > window.from && from < window.to) };
+}
+
+const ALL: TimeWindow = { from: Number.NEGATIVE_INFINITY, to: Number.POSITIVE_INFINITY };
+
+function until(trace: LogicTrace, to: number): LogicTrace {
+  return { ...trace, end: Math.min(trace.end, to) };
 }
 
 function asLogic(channel: Channel): LogicTrace {

@@ -9,7 +9,7 @@ import {
 } from '../../workbench/index.ts';
 import { type Amounts, amounts } from '../amounts.ts';
 import { type Call, shellWord } from '../call.ts';
-import { bad, correctionsOf, number, seconds } from '../capture-options.ts';
+import { bad, correctionsOf, number, seconds, windowOf } from '../capture-options.ts';
 import { percent, plural } from '../numbers.ts';
 import { column } from '../strip-table.ts';
 import { type Column, paragraphs, tableLines } from '../table.ts';
@@ -62,7 +62,7 @@ function wishOf({ options }: Call): MatchWish {
   if (word !== undefined && !(Number.isInteger(bits) && bits >= 1 && bits <= WIDEST_WORD))
     throw bad('--word', word, `a number of bits, 1 to ${WIDEST_WORD}`);
   return {
-    ...{ channel, align, rate: percents / 100 },
+    ...{ channel, align, rate: percents / 100, window: windowOf(options) },
     tolerance: tolerance === undefined ? undefined : seconds('--tolerance', tolerance),
     ...(word === undefined
       ? {}

@@ -4,14 +4,16 @@ import {
   type LogicTrace,
   logicEdges,
   type Measurement,
+  type MeasurementOptions,
   measurement,
   type StateLevels,
+  type TimeWindow,
   type Trace,
 } from '../../waveform/index.ts';
 import { channelNamed, openCapture } from '../../workbench/index.ts';
 import { type Amounts, amounts } from '../amounts.ts';
 import type { Call } from '../call.ts';
-import { correctionsOf } from '../capture-options.ts';
+import { correctionsOf, windowOf } from '../capture-options.ts';
 import { plural } from '../numbers.ts';
 import { paragraphs } from '../table.ts';
 import { logicStrip, traceStrip } from '../trace-strip.ts';
@@ -27,19 +29,23 @@ type Row = readonly [name: string, unit: string, estimate: Estimate];
 export async function measure(call: Call): Promise<void> {
   const corrections = correctionsOf(call.options);
   const { channel, polarity = 'positive' } = call.options;
+  const window = windowOf(call.options);
+  const options: MeasurementOptions = { polarity, ...(window === undefined ? {} : { window }) };
   const { file, channels } = await call.withFile((work) => openCapture(call.folder, corrections, work));
   const names = channels.map(({ name }) => name);
   const wanted = channel === undefined ? channels : [channels[channelNamed(file, names, channel)]!];
   if (call.options.json) {
     call.json({
       file,
-      channels: wanted.map((one) => ('values' in one ? traceJson(one, polarity) : logicJson(one))),
+      channels: wanted.map((one) => ('values' in one ? traceJson(one, options) : logicJson(one, window))),
     });
     return;
   }
   call.lines(
     paragraphs(
-      ...wanted.map((one) => ('values' in one ? traceLines(call, one, polarity) : logicLines(call, one))),
+      ...wanted.map((one) =>
+        'values' in one ? traceLines(call, one, options) : logicLines(call, one, window),
+      ),
     ),
   );
 }
@@ -75,18 +81,18 @@ function rowsOf(trace: Trace, found: Measurement): readonly Row[] {
   ];
 }
 
-function traceLines(call: Call, trace: Trace, polarity: 'positive' | 'negative'): string[] {
+function traceLines(call: Call, trace: Trace, options: MeasurementOptions): string[] {
   const { figures, paint, terminal } = call;
   const shown = amounts(figures.unicode);
-  const found = measurement(trace, { polarity });
+  const found = measurement(trace, options);
   const { levels, rise, fall, pulseCount } = found;
   const rows = rowsOf(trace, found);
   const widest = Math.max(...rows.map(([name]) => name.length));
   const measured = rows.filter(([, , estimate]) => isMeasured(estimate));
   const unmeasured = rows.filter(([, , estimate]) => !isMeasured(estimate));
   return [
-    paint.bold(`${trace.name}: ${plural(trace.values.length, 'sample')}, ${timeSpan(trace, shown)}`),
-    ...stripLines(call, trace, shown),
+    paint.bold(`${trace.name}: ${plural(levels.count, 'sample')}, ${timeSpan(trace, shown, options.window)}`),
+    ...stripLines(call, trace, levels, shown, options.window),
     '',
     ...measured.map(([name, unit, estimate]) => `  ${name.padEnd(widest)}  ${figure(shown, unit, estimate)}`),
     ...staircase(call, levels, trace.unit, shown, widest),
@@ -127,38 +133,45 @@ function staircase(
   return [`  ${`${states.length} levels`.padEnd(widest)}  ${[...levels, ...more].join('  ')}`];
 }
 
-function timeSpan(channel: Trace | LogicTrace, { amount }: Amounts): string {
-  const { from, to } = timesOf(channel);
+function timeSpan(channel: Trace | LogicTrace, { amount }: Amounts, window?: TimeWindow): string {
+  const { from, to } = within(channel, window);
   return `${amount(from, 's')} to ${amount(to, 's')}`;
 }
 
+/** What there is of a channel in the stretch that was asked for, seconds. */
+function within(channel: Trace | LogicTrace, window: TimeWindow | undefined): TimeWindow {
+  const { from, to } = timesOf(channel);
+  return { from: Math.max(from, window?.from ?? from), to: Math.min(to, window?.to ?? to) };
+}
+
 /** The trace between its extremes. */
-function stripLines({ terminal, paint, figures }: Call, trace: Trace, { amount }: Amounts): string[] {
-  const { values, unit } = trace;
-  let [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
-  for (const value of values) {
-    if (value < low) low = value;
-    if (value > high) high = value;
-  }
-  const labels = [amount(high, unit, 3), amount(low, unit, 3)];
+function stripLines(
+  { terminal, paint, figures }: Call,
+  trace: Trace,
+  { minimum, maximum }: StateLevels,
+  { amount }: Amounts,
+  window: TimeWindow | undefined,
+): string[] {
+  const { unit } = trace;
+  const labels = [amount(maximum, unit, 3), amount(minimum, unit, 3)];
   const room = Math.max(...labels.map((label) => label.length));
   const width = Math.min(WIDEST_STRIP, terminal.columns - room - 4);
-  const lines = traceStrip(trace, width, figures.unicode);
+  const lines = traceStrip(trace, width, figures.unicode, window);
   return lines.map((line, i) => {
     const label = i === 0 ? labels[0]! : i === lines.length - 1 ? labels[1]! : '';
     return `  ${paint.quiet(label.padStart(room))}  ${line}`.trimEnd();
   });
 }
 
-function logicLines(call: Call, trace: LogicTrace): string[] {
+function logicLines(call: Call, trace: LogicTrace, window?: TimeWindow): string[] {
   const shown = amounts(call.figures.unicode);
   const { name, width, instants } = trace;
-  const head = `${name}: ${plural(instants.length, 'state')} of ${plural(width, 'bit')}, ${timeSpan(trace, shown)}`;
+  const head = `${name}: ${plural(instants.length, 'state')} of ${plural(width, 'bit')}, ${timeSpan(trace, shown, window)}`;
   if (width > 1) return [call.paint.bold(head)];
-  const { rising, falling, period } = logicFigures(trace);
+  const { rising, falling, period } = logicFigures(trace, window);
   return [
     call.paint.bold(head),
-    `  ${logicStrip(trace, Math.min(WIDEST_STRIP, call.terminal.columns - 2), call.figures.unicode)}`,
+    `  ${logicStrip(trace, Math.min(WIDEST_STRIP, call.terminal.columns - 2), call.figures.unicode, window)}`,
     '',
     `  edges   ${rising} rising, ${falling} falling`,
     ...(period === undefined
@@ -167,24 +180,27 @@ function logicLines(call: Call, trace: LogicTrace): string[] {
   ];
 }
 
-function logicFigures(trace: LogicTrace) {
-  const rises = logicEdges(trace, 'rising');
-  const falling = logicEdges(trace, 'falling').length;
+function logicFigures(trace: LogicTrace, window: TimeWindow | undefined) {
+  const { from, to } = within(trace, window);
+  const seen = (direction: 'rising' | 'falling') =>
+    logicEdges(trace, direction).filter((instant) => instant >= from && instant <= to);
+  const rises = seen('rising');
+  const falling = seen('falling').length;
   const rising = rises.length;
   return { rising, falling, period: rising < 2 ? undefined : (rises.at(-1)! - rises[0]!) / (rising - 1) };
 }
 
-function traceJson(trace: Trace, polarity: 'positive' | 'negative'): object {
-  const found = measurement(trace, { polarity });
+function traceJson(trace: Trace, options: MeasurementOptions): object {
+  const found = measurement(trace, options);
   const { levels, edges, rise, fall, bursts, ...rest } = found;
   const { low, high, amplitude, states, method, noise, quantum } = levels;
-  const { from, to } = timesOf(trace);
+  const { from, to } = within(trace, options.window);
   return {
     ...{
       name: trace.name,
       unit: trace.unit,
       kind: 'trace',
-      samples: trace.values.length,
+      samples: levels.count,
       start: from,
       end: to,
     },
@@ -194,10 +210,10 @@ function traceJson(trace: Trace, polarity: 'positive' | 'negative'): object {
   };
 }
 
-function logicJson(trace: LogicTrace): object {
+function logicJson(trace: LogicTrace, window: TimeWindow | undefined): object {
   const { name, width, instants } = trace;
-  const { from, to } = timesOf(trace);
-  const edges = width === 1 ? logicFigures(trace) : undefined;
+  const { from, to } = within(trace, window);
+  const edges = width === 1 ? logicFigures(trace, window) : undefined;
   return {
     ...{ name, unit: '', kind: 'logic', width, states: instants.length, start: from, end: to },
     ...(edges === undefined
