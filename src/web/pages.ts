@@ -10,6 +10,7 @@ export interface PageEntry {
 export const PAGES: readonly PageEntry[] = [
   { name: 'Bench', letter: 'b', path: (machine) => `/m/${encodeURIComponent(machine)}/bench` },
   { name: 'Board', letter: 'o', path: (machine) => `/m/${encodeURIComponent(machine)}/board` },
+  { name: 'Flow', letter: 'f', path: (machine) => `/m/${encodeURIComponent(machine)}/flow` },
   { name: 'Waves', letter: 'w', path: (machine) => `/m/${encodeURIComponent(machine)}/waves` },
   { name: 'Compare', letter: 'c', path: (machine) => `/m/${encodeURIComponent(machine)}/compare` },
   { name: 'Log', letter: 'l', path: (machine) => `/m/${encodeURIComponent(machine)}/log` },

@@ -22,6 +22,7 @@ const ROUTES: readonly { readonly pattern: string; readonly Page: ComponentType<
   { pattern: '/m/:machine/sheets/:sheet', Page: lazy(() => import('./sheets/sheets-page.tsx')) },
   { pattern: '/m/:machine/changes', Page: lazy(() => import('./machines/changes-page.tsx')) },
   { pattern: '/m/:machine/bench', Page: lazy(() => import('./bench/bench-page.tsx')) },
+  { pattern: '/m/:machine/flow', Page: lazy(() => import('./flow/flow-page.tsx')) },
   { pattern: '/m/:machine/waves', Page: lazy(() => import('./captures/captures-page.tsx')) },
   { pattern: '/m/:machine/waves/:capture', Page: lazy(() => import('./captures/waves-page.tsx')) },
   { pattern: '/m/:machine/compare', Page: lazy(() => import('./compare/compare-page.tsx')) },

@@ -86,10 +86,13 @@ function netsAsked({ known: { flow }, board, net, unit }: Asked): string[] {
   );
 }
 
-/** The loops that are spelled out: of a point those that it is in, of a board those that touch it, of a unit those that look bad. */
+/** The loops that are spelled out: of a point those that it is in, with the ways around through it, of a board those that touch it, of a unit those that look bad. */
 function loopsAsked({ known: { loops }, board, net, unit }: Asked): readonly Loop[] {
   const bad = unit && new Set(unit.answer.loops.map(({ loop }) => loop.nets.join('\n')));
-  return loops.filter(
+  const through = loops.map((loop) =>
+    net === undefined ? loop : { ...loop, rings: loop.rings.filter(({ nets }) => nets.includes(net)) },
+  );
+  return through.filter(
     ({ nets, stages }) =>
       (net === undefined || nets.includes(net)) &&
       (board === undefined || stages.some((stage) => stage.board === board)) &&
