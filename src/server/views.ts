@@ -153,6 +153,13 @@ export interface ReasonView {
   readonly soundSigma: number;
   readonly fault: number;
   readonly faultSigma: number;
+  /** Of what is told of a waveform: what it is, and the figures in words; left out for a level, in volts. */
+  readonly wave?: {
+    readonly quantity: string;
+    readonly value: string;
+    readonly sound: string;
+    readonly fault: string;
+  };
   /** Natural log of p(reading | this fault) / p(reading | sound): positive speaks for it. */
   readonly weight: number;
 }

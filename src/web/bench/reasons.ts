@@ -40,8 +40,11 @@ export function whySentences(suspect: SuspectView, state: string): string[] {
     sentences.push('No reading speaks for it yet; it is here because such parts fail.');
   } else {
     sentences.push(
-      `${first.point} reads ${volts(first.value)} V${stateWords(first.state, state)}: ` +
-        `a sound unit would read ${volts(first.sound)}, this fault ${volts(first.fault)}.`,
+      first.wave
+        ? `${first.wave.quantity} of ${first.point}${stateWords(first.state, state)}: ${first.wave.value}; ` +
+            `a sound unit would show ${first.wave.sound}, this fault ${first.wave.fault}.`
+        : `${first.point} reads ${volts(first.value)} V${stateWords(first.state, state)}: ` +
+            `a sound unit would read ${volts(first.sound)}, this fault ${volts(first.fault)}.`,
     );
     const more = pro.length - 1;
     if (more > 0)
@@ -51,7 +54,11 @@ export function whySentences(suspect: SuspectView, state: string): string[] {
   const contrary = against.find((reason) => offsOf(reason).fault >= 2);
   if (contrary) {
     sentences.push(
-      `Against it: ${contrary.point} reads ${volts(contrary.value)} V${stateWords(contrary.state, state)}, ` +
+      `Against it: ${contrary.point} ${
+        contrary.wave
+          ? `${contrary.wave.quantity} is ${contrary.wave.value}`
+          : `reads ${volts(contrary.value)} V`
+      }${stateWords(contrary.state, state)}, ` +
         `${spreads(offsOf(contrary).fault)} spreads from what this fault would show.`,
     );
   }

@@ -115,17 +115,21 @@ function ReasonRow({
         </button>
       </th>
       <td className="why-strip">
-        <Strip
-          input={{
-            sound: { value: reason.sound, sigma: reason.soundSigma },
-            reading: reason.value,
-            pointer: reason.fault,
-          }}
-          axis={axis}
-          width={STRIP_WIDTH}
-          height={28}
-          middle={16}
-        />
+        {reason.wave ? (
+          `${reason.wave.quantity} ${reason.wave.value}; sound ${reason.wave.sound}, this fault ${reason.wave.fault}`
+        ) : (
+          <Strip
+            input={{
+              sound: { value: reason.sound, sigma: reason.soundSigma },
+              reading: reason.value,
+              pointer: reason.fault,
+            }}
+            axis={axis}
+            width={STRIP_WIDTH}
+            height={28}
+            middle={16}
+          />
+        )}
       </td>
       <td className={verdictOf(offs.sound) === 'sound' ? '' : 'departs'}>{spreads(offs.sound)}</td>
       <td className={verdictOf(offs.fault) === 'sound' ? '' : 'departs'}>{spreads(offs.fault)}</td>
