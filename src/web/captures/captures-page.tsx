@@ -86,7 +86,6 @@ function Captures({ machine }: { readonly machine: MachineView }) {
             {problem?.message ?? said}
           </p>
         )}
-        <CautionPlate text={AT_THE_MACHINE} />
         {all?.length === 0 && (
           <p className="prose">
             Nothing is captured yet. Bring in what an oscilloscope, a sound card or a logic analyser has
@@ -116,6 +115,7 @@ function Captures({ machine }: { readonly machine: MachineView }) {
             ))}
           </ul>
         )}
+        <CautionPlate text={AT_THE_MACHINE} />
       </div>
       {file && (
         <ImportDialog

@@ -1,3 +1,5 @@
+import { useState } from 'react';
+import { parseValue } from '../../quantity/index.ts';
 import type { Laying } from './use-twins.ts';
 
 /** How the second capture is laid on the first, and how far their clocks may differ. */
@@ -37,6 +39,42 @@ export function LayingChoice({
           </select>
         </label>
       )}
+      <Tolerance unit="V" label="Levels within" onChange={(volts) => onChange({ volts })} />
+      <Tolerance unit="s" label="Edges within" onChange={(seconds) => onChange({ seconds })} />
     </>
+  );
+}
+
+/** What is no difference yet; empty for what noise and resolution make of it. */
+function Tolerance({
+  unit,
+  label,
+  onChange,
+}: {
+  readonly unit: 'V' | 's';
+  readonly label: string;
+  readonly onChange: (value: number | undefined) => void;
+}) {
+  const [text, setText] = useState('');
+  const value = parseValue(text, { unit, decimalComma: true });
+  const wrong = text.trim() !== '' && !(value.ok && value.value >= 0);
+  const keep = (): void => {
+    if (text.trim() === '') onChange(undefined);
+    else if (value.ok && value.value >= 0) onChange(value.value);
+  };
+  return (
+    <label className="waves-tolerance">
+      <span className="label">{label}</span>
+      <input
+        className="choice"
+        placeholder="noise"
+        value={text}
+        aria-invalid={wrong}
+        onChange={({ target }) => setText(target.value)}
+        onBlur={keep}
+        onKeyDown={({ key }) => key === 'Enter' && keep()}
+      />
+      {wrong && <span className="waves-fault">{unit === 'V' ? 'volts, as 50 mV' : 'seconds, as 2 us'}</span>}
+    </label>
   );
 }

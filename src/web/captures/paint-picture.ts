@@ -165,9 +165,9 @@ function paintLane(
   paintNames(ctx, lane, span, box, values, colours, scale, font);
 }
 
-/** What is drawn first: the healthy unit's, then what is not looked at, then the chosen one. */
+/** What is drawn first: what is not looked at, then the chosen; of either the healthy unit's, so that the other's fills it. */
 function rank({ hollow, chosen }: DrawnTrace): number {
-  return hollow ? 0 : chosen ? 2 : 1;
+  return (chosen ? 2 : 0) + (hollow ? 0 : 1);
 }
 
 /** A little beyond both ends; a flat trace in the middle. */
@@ -195,9 +195,9 @@ function paintNames(
     .sort((p, q) => p.y - q.y);
   for (const { trace, y } of all) {
     const last = named.at(-1);
-    const strong = trace.chosen || trace.hollow;
+    const strong = trace.chosen;
     // Traces that lie on each other are named together.
-    if (last && y - last.y < 14 * scale) {
+    if (last && all.length === 2 && y - last.y < 14 * scale) {
       named[named.length - 1] = {
         words: `${last.words}, ${trace.name}`,
         strong: strong && last.strong,

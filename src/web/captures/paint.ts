@@ -31,10 +31,9 @@ export interface Values {
 }
 
 /** Line widths at size 100 % and ratio 1. */
-const OUTER = 4.6;
-const INNER = 2;
-const SOLID = 2;
-const FAINT = 1.25;
+const OUTER = { chosen: 4.6, other: 3.6 };
+const INNER = { chosen: 2, other: 1.8 };
+const SOLID = { chosen: 2, other: 1.4 };
 const DEPARTED = 3.2;
 /** Samples nearer than this have no dots. */
 const DOTS_FROM = 7;
@@ -57,13 +56,15 @@ export function paintTrace(
 ): void {
   const stroke = strokeOf(trace.pyramid, span, trace.map, box, values);
   const departed = columnsOf(trace.departures, span, box.width);
+  const as = trace.chosen ? 'chosen' : 'other';
+  const ink = trace.chosen ? colours.ink : colours.ink2;
   if (trace.hollow) {
-    stroke.paint(ctx, colours.ink, OUTER * scale);
-    stroke.paint(ctx, colours.ground, INNER * scale);
-    if (stroke.dots) stroke.paintDots(ctx, colours, 3.4 * scale, scale, true);
+    stroke.paint(ctx, ink, OUTER[as] * scale);
+    stroke.paint(ctx, colours.ground, INNER[as] * scale);
+    if (stroke.dots) stroke.paintDots(ctx, ink, colours.ground, 3.4 * scale, scale);
   } else {
-    stroke.paint(ctx, trace.chosen ? colours.ink : colours.ink2, (trace.chosen ? SOLID : FAINT) * scale);
-    if (stroke.dots) stroke.paintDots(ctx, colours, 2.6 * scale, scale, false);
+    stroke.paint(ctx, ink, SOLID[as] * scale);
+    if (stroke.dots) stroke.paintDots(ctx, ink, ink, 2.6 * scale, 0);
     if (departed.length > 0) {
       ctx.save();
       ctx.beginPath();
@@ -79,13 +80,8 @@ export function paintTrace(
 interface Stroke {
   readonly dots: boolean;
   paint(ctx: CanvasRenderingContext2D, colour: string, width: number): void;
-  paintDots(
-    ctx: CanvasRenderingContext2D,
-    colours: Palette,
-    radius: number,
-    scale: number,
-    hollow: boolean,
-  ): void;
+  /** @param line  its width; 0 for dots without one */
+  paintDots(ctx: CanvasRenderingContext2D, ink: string, fill: string, radius: number, line: number): void;
 }
 
 function strokeOf(pyramid: Pyramid, span: Span, map: DrawnTrace['map'], box: Box, values: Values): Stroke {
@@ -132,18 +128,18 @@ function few(xs: Float64Array, ys: Float64Array, box: Box, seen: number): Stroke
       ctx.lineCap = 'round';
       ctx.stroke(path);
     },
-    paintDots(ctx, colours, radius, scale, hollow) {
+    paintDots(ctx, ink, fill, radius, line) {
       ctx.beginPath();
       for (let k = 0; k < xs.length; k++) {
         if (Number.isNaN(ys[k]!)) continue;
         ctx.moveTo(xs[k]! + radius, ys[k]!);
         ctx.arc(xs[k]!, ys[k]!, radius, 0, 2 * Math.PI);
       }
-      ctx.fillStyle = hollow ? colours.ground : colours.ink;
+      ctx.fillStyle = fill;
       ctx.fill();
-      if (!hollow) return;
-      ctx.strokeStyle = colours.ink;
-      ctx.lineWidth = 1.5 * scale;
+      if (line === 0) return;
+      ctx.strokeStyle = ink;
+      ctx.lineWidth = 1.5 * line;
       ctx.stroke();
     },
   };

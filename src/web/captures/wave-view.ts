@@ -110,8 +110,8 @@ export class WaveView {
   /** @param by  share of what is seen */
   nudge(by: number): void {
     const { from, to } = this.span;
-    const at = this.cursors[this.active] ?? (from + to) / 2;
-    this.put(this.active, at + by * (to - from));
+    this.put(this.active, (this.cursors[this.active] ?? (from + to) / 2) + by * (to - from));
+    const at = this.cursors[this.active]!;
     if (at < from || at > to) this.goTo({ from: at, to: at });
   }
 
