@@ -9,6 +9,7 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { tideGauge } from '../../demo/machine/index.ts';
+import { CircuitSolver, netlistOf } from '../../src/circuit/index.ts';
 import {
   goodInputsBadOutput,
   type Look,
@@ -166,6 +167,41 @@ describe('the demo machine', () => {
     for (const net of ['BIT1', 'BIT8', 'HELD', 'PH', 'OSC'])
       expect(of(net).rings.flatMap(({ places }) => places).length).toBeGreaterThan(0);
     expect(of('-12V').regulates).toBe(true);
+  });
+
+  test('every hold proposed keeps its net where it says, in every state tried, and carries no more than it says', () => {
+    const holds = loopsOf(machine, flow).flatMap(({ rings }) =>
+      rings.flatMap(({ places }) => places.flatMap((place) => (place.kind === 'hold' ? [place] : []))),
+    );
+    const once = new Map(holds.map((place) => [`${place.net} ${place.to}`, place]));
+    expect(once.size).toBeGreaterThan(30);
+    for (const { net, to, ohms, amperes, stands } of once.values()) {
+      const clip = {
+        board: 'CLIP',
+        ref: 'R1',
+        name: 'CLIP/R1',
+        kind: 'resistor' as const,
+        type: '',
+        value: ohms,
+        tolerance: 5,
+        pins: [
+          { pin: '1', net },
+          { pin: '2', net: to },
+        ],
+        note: '',
+      };
+      const netlist = netlistOf({ ...machine, parts: [...machine.parts, clip] });
+      const solver = new CircuitSolver(netlist);
+      for (const name of ['counter 0', 'counter 9']) {
+        const condition = machine.conditions.find((one) => one.name === name)!;
+        // The state's hints would hold what the clip holds otherwise.
+        const { converged, volts } = solver.solve({ ...condition, hints: [] });
+        expect(converged, `${net} in ${name}`).toBe(true);
+        const left = Math.abs(volts[netlist.netIndex.get(net)!]! - volts[netlist.netIndex.get(to)!]!);
+        expect(left, `${net} in ${name}`).toBeLessThan(stands === 'off' ? 0.1 : 0.2);
+        expect(left / ohms, `${net} in ${name}`).toBeLessThanOrEqual(amperes);
+      }
+    }
   });
 
   test('a bad carry with good inputs names its stage; with all of the held carry bad, that loop', () => {
