@@ -1,4 +1,4 @@
-import { type Machine, pointNet, rowFindings, suggestion } from '../machine/index.ts';
+import { isRunning, type Machine, pointNet, quantityOf, rowFindings, suggestion } from '../machine/index.ts';
 import { InputError } from './input-error.ts';
 import type { Journal } from './journal.ts';
 import type { NewReading, ReadingChoice, RecordReading } from './record-types.ts';
@@ -57,7 +57,10 @@ export function addReading(
   };
   const wrong = rowFindings('readings.csv', cells).find(({ severity }) => severity === 'error');
   if (wrong !== undefined) throw new InputError(wrong.code, wrong.message);
-  if (wiring !== undefined) checkNames(wiring, reading);
+  if (wiring !== undefined) {
+    checkNames(wiring, reading);
+    checkQuantity(wiring, reading);
+  }
   return addRow(store, journal, machine, 'readings', cells);
 }
 
@@ -100,6 +103,28 @@ export function checkNames(
       `there is no point ${JSON.stringify(point)}${near}; a point is a net, or a pin BOARD/REF.pin`,
     );
   }
+}
+
+/**
+ * A level that stands still belongs to a static state, what a waveform tells to a running one.
+ *
+ * @throws InputError  `wrong-kind`; `unknown-point` for a delay from a point that is none
+ */
+function checkQuantity(machine: Machine, { quantity, condition }: NewReading): void {
+  const of = quantityOf(quantity);
+  const state = machine.conditions.find(({ name }) => name === condition);
+  if (of === undefined || state === undefined) return;
+  if (of.from !== undefined) checkNames(machine, { point: of.from });
+  if (of.states === 'static' && isRunning(state))
+    throw new InputError(
+      'wrong-kind',
+      `${quantity} is a level that stands still, and state ${condition} runs: take the average, or high and low`,
+    );
+  if (of.states === 'running' && !isRunning(state))
+    throw new InputError(
+      'wrong-kind',
+      `${quantity} is told of a waveform, and nothing moves in state ${condition}`,
+    );
 }
 
 /** Now; where a reading of the same point stands that says to be later, its time: a clock must not hide what was just read. */

@@ -1,6 +1,6 @@
-import { parseValue } from '../quantity/index.ts';
 import type { MachineEntry, RecordReading } from '../records/index.ts';
 import { type Desk, type UnitAnswer, verdict } from '../workbench/index.ts';
+import { readingValue } from './reading-text.ts';
 import type { ReadingView } from './record-views.ts';
 import type { BenchRow, BenchView, LevelView } from './views.ts';
 
@@ -45,7 +45,7 @@ export function benchView(
       learnt: level.learnt,
       twins: here
         .filter((one) => one.unit !== unit && (against === undefined || one.unit === against))
-        .map((one) => ({ unit: one.unit, value: voltsOf(one) ?? Number.NaN, id: one.id }))
+        .map((one) => ({ unit: one.unit, value: readingValue('V', one.value) ?? Number.NaN, id: one.id }))
         .filter(({ value }) => Number.isFinite(value)),
       reading:
         own === undefined
@@ -80,17 +80,11 @@ function drawingLevel({ sound, drawing }: Levels['levels'][number]): LevelView |
     : null;
 }
 
-/** Volts as typed; `undefined` for what is no voltage. */
-function voltsOf({ value }: Pick<RecordReading, 'value'>): number | undefined {
-  const parsed = parseValue(value, { unit: 'V', decimalComma: true });
-  return parsed.ok ? parsed.value : undefined;
-}
-
 export function readingView(reading: RecordReading): ReadingView {
   const { id, unit, condition, point, quantity, value, uncertainty, ambient, instrument, note } = reading;
   return {
     ...{ id, unit, state: condition, point, quantity, text: value, uncertainty, ambient, instrument, note },
-    value: voltsOf(reading) ?? null,
+    value: readingValue(quantity, value) ?? null,
     takenAt: reading.takenAt,
     standing: reading.withdrawn ? 'withdrawn' : reading.superseded ? 'superseded' : 'counts',
   };

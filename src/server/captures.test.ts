@@ -80,6 +80,65 @@ async function listed(): Promise<CaptureEntry[]> {
   return (await (await sent('GET', '')).json()) as CaptureEntry[];
 }
 
+describe('what was measured on a capture', () => {
+  const RUNNING = {
+    'machine.json': JSON.stringify({
+      ...{ format: 1, name: 'Ferry clock', reference: '0V', ambient: 20 },
+      rails: [{ net: '-12V', volts: -12, tolerance: 5 }],
+      units: [{ id: 'bow', health: 'healthy' }],
+    }),
+    'parts.csv': 'board,ref,kind,value,pins\nA,R1,resistor,1k,1=IN 2=OUT\nA,R2,resistor,2k,1=OUT 2=0V\n',
+    'conditions.csv':
+      'condition,net,role,volts,ohms,wave\nrest,IN,drive,-6,,\nclocked,IN,drive,,,pulses low=-6 high=0 width=20u period=100u\n',
+  };
+
+  async function read(machine: number, more: object) {
+    const path = `http://127.0.0.1:${port}/api/machines/${machine}/readings`;
+    const headers = { ...HEADERS(), 'content-type': 'application/json' };
+    const reading = { unit: 'bow', state: 'clocked', point: 'OUT', ...more };
+    const answer = await fetch(path, { method: 'POST', headers, body: JSON.stringify(reading) });
+    return { status: answer.status, ...((await answer.json()) as object) };
+  }
+
+  it('is a reading of a running state, with its uncertainty, and of no other', async () => {
+    const bytes = Object.entries(RUNNING).map(
+      ([name, text]) => [name, new TextEncoder().encode(text)] as const,
+    );
+    const { id: machine } = await record.importFolder(new Map(bytes));
+    const width = { quantity: 'width', text: '20.4 us', uncertainty: '40n' };
+    expect(await read(machine, width)).toMatchObject({ status: 201, value: 20.4e-6 });
+    expect(await read(machine, { quantity: 'delay:IN', text: '2e-7' })).toMatchObject({ status: 201 });
+    expect(await read(machine, { quantity: 'moves', text: '1' })).toMatchObject({ status: 201, value: 1 });
+    const kept = await record.readings(machine);
+    expect(kept.map(({ quantity, value, uncertainty }) => [quantity, value, uncertainty])).toEqual([
+      ['width', '20.4u', '40n'],
+      ['delay:IN', '2e-7', ''],
+      ['moves', '1', ''],
+    ]);
+    for (const [wrong, code] of [
+      [{ quantity: 'V', text: '-6' }, 'wrong-kind'],
+      [{ quantity: 'width', text: '20u', state: 'rest' }, 'wrong-kind'],
+      [{ quantity: 'delay:NOWHERE', text: '20u' }, 'unknown-point'],
+      [{ quantity: 'width', text: '-6 V' }, 'wrong-unit'],
+    ] as const) {
+      expect(await read(machine, wrong)).toMatchObject({ status: 422, error: { code } });
+    }
+    expect(await record.readings(machine)).toHaveLength(3);
+    const view = await fetch(`http://127.0.0.1:${port}/api/machines/${machine}/readings`, {
+      headers: HEADERS(),
+    });
+    expect(await view.json()).toMatchObject([
+      { quantity: 'width', text: '20.4u', value: 20.4e-6 },
+      {},
+      { value: 1 },
+    ]);
+    const { findings } = (await (
+      await fetch(`http://127.0.0.1:${port}/api/machines/${machine}`, { headers: HEADERS() })
+    ).json()) as { findings: { severity: string }[] };
+    expect(findings.filter(({ severity }) => severity === 'error')).toEqual([]);
+  });
+});
+
 describe('a capture', () => {
   it('is understood, corrected, taken in and remembered', async () => {
     const path = '/understood?file=a.csv';

@@ -8,5 +8,6 @@ export type { Api } from './app.ts';
 export type * from './capture-views.ts';
 export type * from './flow-views.ts';
 export type * from './record-views.ts';
+export type { NewMachine, SheetEdit } from './requests.ts';
 export { type ServeOptions, type Serving, serve } from './serve.ts';
 export type * from './views.ts';

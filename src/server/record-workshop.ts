@@ -1,5 +1,4 @@
 import { type Finding, type Machine, pointNet } from '../machine/index.ts';
-import { parseValue } from '../quantity/index.ts';
 import {
   type Change,
   InputError,
@@ -15,6 +14,7 @@ import type { AboutCapture, CaptureChange, UnderstoodQuery } from './capture-req
 import { comparedMachine, compareView, RIGHT, readingSets, setNamed } from './compare-view.ts';
 import { flowView } from './flow-view.ts';
 import { findingView, machineView } from './machine-view.ts';
+import { readingText } from './reading-text.ts';
 import { captureNamed, captureView, stated, takeCapture, understoodView } from './record-captures.ts';
 import type {
   ChangeView,
@@ -108,7 +108,7 @@ export class RecordWorkshop implements Workshop {
   async suspects(id: number, unit: string, preview?: { state: string; point: string; value: string }) {
     const { entry, machine } = await this.#desk.sound(id);
     checkUnit(machine, unit);
-    const asked = preview && { ...preview, value: volts(preview.value) };
+    const asked = preview && { ...preview, value: readingText('V', preview.value).value };
     if (asked !== undefined) checkPlace(machine, asked);
     const answer = await this.#desk.answer(
       id,
@@ -142,11 +142,11 @@ export class RecordWorkshop implements Workshop {
   }
 
   async takeReading(id: number, { state, text, ambient, ...rest }: NewReading) {
-    const value = volts(text);
+    const { value, text: plain } = readingText(rest.quantity, text);
     const { reading, revision } = await this.#record.takeReading(id, {
       ...rest,
       condition: state,
-      value: plainVolts(text),
+      value: plain,
       ...(ambient === undefined ? {} : { ambient: String(ambient) }),
     });
     // Whoever has taken a reading asks for the suspects next. Not before the answer to this is on its way.
@@ -404,18 +404,6 @@ function photographView({
   note,
 }: Photograph): PhotographView {
   return { id, version, file, size, board, side, unit, takenAt, turn, mirrored, note };
-}
-
-/** Volts of what a person typed. @throws InputError  `not-a-number`, and why */
-function volts(text: string): number {
-  const parsed = parseValue(text, { unit: 'V', decimalComma: true });
-  if (!parsed.ok) throw new InputError(parsed.code, parsed.reason);
-  return parsed.value;
-}
-
-/** As the folder writes it: `340m` for `340 mV`, a point for a comma. */
-function plainVolts(text: string): string {
-  return text.trim().replace(/\s*V$/, '').replaceAll(/\s+/g, '').replace(',', '.');
 }
 
 function checkUnit(machine: Machine, unit: string): void {

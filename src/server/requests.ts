@@ -4,6 +4,7 @@
  * Volts, degrees Celsius, minutes; times are ISO 8601. A state is what the folder calls a condition.
  */
 import { z } from 'zod';
+import { quantityOf } from '../machine/index.ts';
 import type { SheetName } from '../records/index.ts';
 
 const LONGEST_NAME = 200;
@@ -109,8 +110,9 @@ export const newReading = z.strictObject({
   unit: name,
   state: name,
   point: name,
-  quantity: z.enum(['V']),
+  quantity: name.refine((text) => quantityOf(text) !== undefined, 'is not what a reading is of'),
   text: line,
+  uncertainty: line.optional(),
   ambient: celsius.optional(),
   instrument: line.optional(),
   note: line.optional(),
