@@ -9,6 +9,7 @@ import {
   type CaptureChannelRow,
   type MachineCapture,
 } from './sheets/captures.ts';
+import { CONDITIONS } from './sheets/conditions.ts';
 import { LOG, type LogEntry } from './sheets/log.ts';
 import { type BoardPhotograph, PHOTOGRAPHS } from './sheets/photographs.ts';
 import { PLACEMENTS, type Placement } from './sheets/placements.ts';
@@ -50,10 +51,20 @@ export function checkPapers(content: FolderContent, papers: Papers, findings: Fi
   checkCaptures(content, papers, findings);
 }
 
-function checkCaptures({ machine }: FolderContent, papers: Papers, findings: FindingList): void {
+function checkCaptures({ machine, conditions }: FolderContent, papers: Papers, findings: FindingList): void {
   const units = machine.units.map(({ id }) => id);
   const states = machine.conditions.map(({ name }) => name);
   const files = new Set(papers.captures.records.map(({ file }) => file));
+  conditions.records.forEach(({ wave }, i) => {
+    if (wave?.kind !== 'capture' || files.has(wave.file)) return;
+    const place = { file: CONDITIONS.file, row: conditions.rows[i]!, column: 'wave', found: wave.file };
+    const near = findings.explains('bad-wave', CONDITIONS.file) ? suggestion(wave.file, files) : '';
+    findings.error(
+      'bad-wave',
+      place,
+      `captures.csv has no row ${shown(wave.file)}${near}; put it there, or mend the name`,
+    );
+  });
   papers.captures.records.forEach(({ unit, condition }, i) => {
     const { file } = CAPTURES;
     const row = papers.captures.rows[i]!;

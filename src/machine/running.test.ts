@@ -99,6 +99,12 @@ describe('a running condition', () => {
       'error missing conditions.csv 6 volts',
       'before the capture',
     ],
+    [
+      'conditions.csv',
+      'fast,IN1,drive,-6,,capture a.csv CH1',
+      'error bad-wave conditions.csv 6 wave',
+      'captures.csv has no row',
+    ],
     ['states.csv', 'low,,5m..2m', 'error out-of-range states.csv 3 watch', 'earlier instant first'],
     ['states.csv', 'low,,..2m', 'error out-of-range states.csv 3 watch', '2m..5m'],
     ['states.csv', 'low,,soon', 'error not-a-number states.csv 3 watch', 'soon'],

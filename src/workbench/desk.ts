@@ -2,6 +2,7 @@ import { createHash } from 'node:crypto';
 import { type Departure, tableKey, type UnitLevels } from '../diagnosis/index.ts';
 import { type Finding, type Machine, type Reading, readMachine } from '../machine/index.ts';
 import { InputError, type MachineEntry, type WorkshopRecord } from '../records/index.ts';
+import { capturesOfRecord, withCapturedWaves } from './captured-waves.ts';
 import type { WhatIf } from './levels.ts';
 import { MachineThread } from './machine-thread.ts';
 import type { UnitAnswer } from './reckoner.ts';
@@ -231,7 +232,8 @@ export class Desk {
     for (const file of PICTURES) files.delete(file);
     const { machine, findings } = readMachine(files);
     const errors = findings.filter(({ severity }) => severity === 'error').length;
-    return { entry, machine, findings, errors };
+    const whole = machine && (await withCapturedWaves(machine, capturesOfRecord(this.#record, entry.id)));
+    return { entry, machine: whole, findings, errors };
   }
 
   #tableKey(place: Place, { revision }: MachineEntry, machine: Machine): string {

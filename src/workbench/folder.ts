@@ -1,6 +1,14 @@
-import { boardsOf, type Finding, formatFindings, type Machine, readMachine } from '../machine/index.ts';
+import {
+  boardsOf,
+  type Finding,
+  formatFindings,
+  type Machine,
+  type MachinePapers,
+  readMachine,
+} from '../machine/index.ts';
 import { folderFiles, InputError } from '../records/index.ts';
-import { type RecordedMachine, recordedTables } from './recorded-machine.ts';
+import { capturesOfFolder, capturesOfRecord, withCapturedWaves } from './captured-waves.ts';
+import { type RecordedMachine, recordedTables, withMachine } from './recorded-machine.ts';
 
 export interface FolderCheck {
   /** `undefined` when machine.json makes none. */
@@ -9,6 +17,7 @@ export interface FolderCheck {
   readonly errors: number;
   readonly warnings: number;
   readonly counts: FolderCounts;
+  readonly papers: MachinePapers;
 }
 
 export interface FolderCounts {
@@ -36,11 +45,12 @@ export type MachinePlace = string | RecordedMachine;
  */
 export async function checkFolder(place: MachinePlace): Promise<FolderCheck> {
   const files = typeof place === 'string' ? await folderFiles(place) : await recordedTables(place);
-  const { machine, findings, source } = readMachine(files);
+  const { machine, findings, source, papers } = readMachine(files);
   const read = source.machine;
   return {
     machine,
     findings,
+    papers,
     errors: findings.filter(({ severity }) => severity === 'error').length,
     warnings: findings.filter(({ severity }) => severity === 'warning').length,
     counts: {
@@ -55,12 +65,12 @@ export async function checkFolder(place: MachinePlace): Promise<FolderCheck> {
 }
 
 /**
- * The machine of a folder or a record, for computing.
+ * The machine of a folder or a record, for computing: with the samples of the captures that drive it.
  *
  * @throws InputError  `folder` with all findings, one a line, when there is an error among them
  */
 export async function openFolder(place: MachinePlace): Promise<OpenFolder> {
-  const { machine, findings, errors, warnings } = await checkFolder(place);
+  const { machine, findings, errors, warnings, papers } = await checkFolder(place);
   if (machine === undefined || errors > 0) {
     const wrong = findings.filter(({ severity }) => severity === 'error');
     throw new InputError(
@@ -68,5 +78,12 @@ export async function openFolder(place: MachinePlace): Promise<OpenFolder> {
       `${typeof place === 'string' ? place : (place.machine ?? place.record)} cannot be worked with until this is mended:\n${formatFindings(wrong)}`,
     );
   }
-  return { machine, warnings };
+  const captured = await withCapturedWaves(
+    machine,
+    typeof place === 'string'
+      ? capturesOfFolder(place, papers)
+      : (file, channel) =>
+          withMachine(place, (record, { id }) => capturesOfRecord(record, id)(file, channel)),
+  );
+  return { machine: captured, warnings };
 }
