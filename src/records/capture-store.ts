@@ -23,21 +23,23 @@ const FOLDER = 'captures/';
 /** Ways of reading that are remembered; the ones used longest ago go. */
 const MOST_FORMS = 1000;
 
-/** The captures that stand, the newest first. */
-export function capturesOf(store: Store, machine: number): CaptureEntry[] {
+/** The captures that stand, the newest first; or the one of an id. */
+export function capturesOf(store: Store, machine: number, id?: number): CaptureEntry[] {
   return store.read(() => {
+    const rows = sheetRows(store, machine, 'captures').filter((row) => id === undefined || row.id === id);
     const files = new Map(
       store
         .all(query.selectFrom('capture_files').selectAll().where('machine', '=', machine))
         .map((file) => [file.file, file]),
     );
     const series = new Map<number, (SeriesFacts & { readonly capture: number })[]>();
-    const all = query
+    let all = query
       .selectFrom('capture_series')
       .innerJoin('capture_files', 'capture_files.id', 'capture_series.capture')
       .selectAll('capture_series')
       .where('capture_files.machine', '=', machine)
       .orderBy('channel');
+    if (id !== undefined) all = all.where('capture_files.file', '=', String(rows[0]?.file));
     for (const one of store.all(all)) series.set(one.capture, [...(series.get(one.capture) ?? []), one]);
     const channels = new Map(
       sheetRows(store, machine, 'capture_channels').map((row) => {
@@ -45,7 +47,7 @@ export function capturesOf(store: Store, machine: number): CaptureEntry[] {
         return [`${file}\n${channel}`, point!];
       }),
     );
-    const entries = sheetRows(store, machine, 'captures').map((row): CaptureEntry => {
+    const entries = rows.map((row): CaptureEntry => {
       const cells = cellsOf('captures', row) as Record<'file' | 'unit' | 'condition' | 'note', string>;
       const { file, unit, condition, note } = cells;
       const { taken_at = '', instrument = '' } = cells as Record<string, string>;
@@ -228,7 +230,7 @@ export function withdrawCapture(store: Store, journal: Journal, machine: number,
 }
 
 function standing(store: Store, machine: number, capture: number): CaptureEntry {
-  const entry = capturesOf(store, machine).find(({ id }) => id === capture);
+  const [entry] = capturesOf(store, machine, capture);
   if (entry === undefined) throw new InputError('no-capture', `there is no capture ${capture}`);
   return entry;
 }
