@@ -54,24 +54,23 @@ export function runningPlaces(
     if (!waves.followed(condition)) continue;
     // Delays count from what moves the state: the first of its drives that has a wave.
     const clock = machine.conditions[condition]!.drives.find(({ wave }) => wave !== undefined)?.net;
+    const clockNet = clock === undefined ? undefined : netlist.netIndex.get(clock);
     const seen = new Set<number>();
     for (const site of own) {
       // One place of a net: with a wave on the screen its pins say no more.
       if (site.net < 0 || seen.has(site.net)) continue;
       seen.add(site.net);
-      const moved = alive.reduce(
-        (sum, { faults, probability }) =>
-          faults === undefined || faults.some((f) => waves.moves(f, condition, site.net))
-            ? sum + probability
-            : sum,
-        0,
-      );
-      if (moved < MOVED_LEAST) continue;
-      const delays =
-        clock === undefined || netlist.netIndex.get(clock) === site.net ? [] : [`delay:${clock}`];
+      const moves = (net: number): boolean[] =>
+        alive.map(({ faults }) => faults === undefined || faults.some((f) => waves.moves(f, condition, net)));
+      const moved = moves(site.net);
+      const mass = alive.reduce((sum, { probability }, i) => (moved[i] ? sum + probability : sum), 0);
+      if (mass < MOVED_LEAST) continue;
+      const clocked = clockNet === undefined ? moved : moves(clockNet).map((is, i) => is || moved[i]!);
+      const delays = clockNet === undefined || clockNet === site.net ? [] : [`delay:${clock}`];
       for (const quantity of [...QUANTITIES, ...delays]) {
         if (taken(condition, site.net, quantity)) continue;
-        const components = componentsOf(running, alive, condition, site, quantity, volts);
+        const own = quantity.startsWith('delay') ? clocked : moved;
+        const components = componentsOf(running, alive, own, condition, site, quantity, volts);
         if (components === undefined) continue;
         const rough = roughBits(components);
         if (rough > LEAST_BITS) found.push({ condition, site, quantity, components, rough });
@@ -84,6 +83,7 @@ export function runningPlaces(
 function componentsOf(
   running: RunningReadings,
   alive: readonly Living[],
+  moved: readonly boolean[],
   condition: number,
   site: Site,
   quantity: string,
@@ -91,7 +91,8 @@ function componentsOf(
 ): Component[] | undefined {
   const sound = running.at(condition, site, quantity, undefined);
   if (sound === undefined) return undefined;
-  const foretold = alive.map(({ faults }): Foretold => {
+  const foretold = alive.map(({ faults }, i): Foretold => {
+    if (!moved[i]) return sound;
     if (faults === undefined) return { ...sound, kind: 'unknown' };
     const moving = faults.map((f) => running.at(condition, site, quantity, f)!);
     // Of two faults the one that moves it more.

@@ -88,16 +88,21 @@ export class RunningReadings {
   private readonly volts: number;
   /** Log density of each reading by itself on a sound unit. */
   private readonly soundLogs: readonly number[] = [];
-  private readonly ratios = new Map<number, number>();
-  private readonly figures = new Map<string, SoundFigure | undefined>();
+  private readonly data: readonly RunningDatum[];
+  private readonly ratios: Map<number, number> = new Map();
+  private readonly figures: Map<string, SoundFigure | undefined> = new Map();
 
-  /** @param volts  width of what a slip may read, volts */
+  /**
+   * @param volts  width of what a slip may read, volts
+   * @param previous  of the same machine, table and unit with other readings: where those of running states are the same, what they say is
+   */
   constructor(
     machine: Machine,
     table: FaultTable,
     unit: string,
     siteOf: (point: string) => Site | undefined,
     { volts, unknownRate, learnt }: { volts: number; unknownRate: number; learnt: (net: string) => boolean },
+    previous?: RunningReadings,
   ) {
     this.machine = machine;
     this.table = table;
@@ -105,7 +110,20 @@ export class RunningReadings {
     this.volts = volts;
     const known: Known[] = [];
     const others: RunningDatum[] = [];
-    for (const datum of runningData(machine, unit, siteOf)) {
+    const data = runningData(machine, unit, siteOf);
+    if (previous !== undefined) this.figures = previous.figures;
+    if (previous !== undefined && sameData(data, previous.data)) {
+      this.data = previous.data;
+      this.known = previous.known;
+      this.others = previous.others;
+      this.sound = previous.sound;
+      this.unknown = previous.unknown;
+      this.soundLogs = previous.soundLogs;
+      this.ratios = previous.ratios;
+      return;
+    }
+    this.data = data;
+    for (const datum of data) {
       const { net } = netOfPoint(machine, datum.site.point);
       const figure = learnt(net) ? undefined : this.soundFigure(datum.condition, datum.site, datum.quantity);
       if (figure === undefined) others.push(datum);
@@ -339,6 +357,18 @@ export class RunningReadings {
     const alone = (): number => joint.reduce((sum, { k, foretold }) => sum + this.logOf(k, foretold), 0);
     return log + (found === undefined ? alone() : found.log - widths);
   }
+}
+
+function sameData(a: readonly RunningDatum[], b: readonly RunningDatum[]): boolean {
+  return (
+    a.length === b.length &&
+    a.every(
+      (one, i) =>
+        one.reading === b[i]!.reading &&
+        one.twin?.value === b[i]!.twin?.value &&
+        one.twin?.variance === b[i]!.twin?.variance,
+    )
+  );
 }
 
 const ROOT_TWO_PI = Math.sqrt(2 * Math.PI);

@@ -15,7 +15,7 @@ import { likelyPairs, type SeenFault } from './pair-search.ts';
 import { alongWays, type Evidence, evidenceOf, explained, inverseCovariance } from './robust-evidence.ts';
 import { movesChance, RunningReadings } from './running.ts';
 import { isInVolts, type RunningDatum } from './running-datum.ts';
-import { netOfPoint } from './site.ts';
+import { netOfPoint, type Site } from './site.ts';
 import { type Deviations, rowTimes } from './sparse-gaussian.ts';
 import { type Flow, flowOf, learntSeconds, learntSigma, type Stage, spoilt } from './stage.ts';
 import { steadily } from './steadily.ts';
@@ -149,11 +149,15 @@ export class Weighing {
         },
       ];
     });
-    this.running = new RunningReadings(machine, table, unit, (point) => this.baseline.sites.get(point), {
-      volts: this.range,
-      unknownRate: UNKNOWN_RATE,
-      learnt: (net) => this.flow.learnt.has(net),
-    });
+    const siteOf = (point: string): Site | undefined => this.baseline.sites.get(point);
+    this.running = new RunningReadings(
+      machine,
+      table,
+      unit,
+      siteOf,
+      { volts: this.range, unknownRate: UNKNOWN_RATE, learnt: (net) => this.flow.learnt.has(net) },
+      this.previous?.running,
+    );
     for (const d of this.running.others) {
       const learnt = this.learntRunning(d);
       if (learnt) this.learnt.push(learnt);
