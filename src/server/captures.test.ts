@@ -1,5 +1,5 @@
 import { mkdtempSync, rmSync } from 'node:fs';
-import { createServer, type Server } from 'node:http';
+import type { Server } from 'node:http';
 import { type AddressInfo, connect } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -8,7 +8,7 @@ import { openRecord, type WorkshopRecord } from '../records/index.ts';
 import { application } from './app.ts';
 import type { CaptureEntry, TakenCapture, UnderstoodView } from './capture-views.ts';
 import { RecordWorkshop } from './record-workshop.ts';
-import { listener } from './serve.ts';
+import { httpServer } from './serve.ts';
 import type { EventView, Refusal } from './views.ts';
 
 const SECRET = 'a-secret-of-the-test-and-of-nothing-else';
@@ -28,7 +28,7 @@ beforeEach(async () => {
   record = await openRecord(join(folder, 'record'), { clock, create: true });
   workshop = new RecordWorkshop(record, clock, undefined);
   const app = application(workshop, { secret: SECRET, port: () => port }, join(folder, 'no-pages'));
-  server = createServer(listener(app.fetch));
+  server = httpServer(app.fetch);
   await new Promise<void>((done) => server.listen(0, '127.0.0.1', done));
   port = (server.address() as AddressInfo).port;
   ({ id } = await record.createMachine({
@@ -165,6 +165,16 @@ describe('a capture', () => {
     expect(await listed()).toMatchObject([{ id: entry.id, state: 'rest' }]);
     const next = (await (await sent('POST', path, TABLE)).json()) as UnderstoodView;
     expect(next).toMatchObject({ remembered: true, understanding: { columns: understanding.columns } });
+  });
+
+  it('of as many channels as a table may have is taken in as it was understood', async () => {
+    const names = Array.from({ length: 255 }, (_, i) => `Channel ${i + 1} (V)`);
+    const row = (t: number) => [t, ...names.map((_, i) => (i * t) % 7)].join(',');
+    const text = `Time (s),${names.join(',')}\n${[0, 1, 2, 3, 4].map(row).join('\n')}\n`;
+    const path = '/understood?file=wide.csv';
+    const { understanding } = (await (await sent('POST', path, text)).json()) as UnderstoodView;
+    const { channels } = await taken('wide.csv', text, { understanding, points: names.map(() => '') });
+    expect(channels).toHaveLength(255);
   });
 
   it('is understood by the separator that a person gives', async () => {

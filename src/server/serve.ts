@@ -54,7 +54,7 @@ export async function serve({ record: path, port }: ServeOptions): Promise<Servi
     if (fresh) await record.importFolder(await demoFiles());
     const notice = { port: 0, secret: randomBytes(24).toString('base64url') };
     const app = application(workshop, { secret: notice.secret, port: () => notice.port }, PAGES);
-    const server = createServer(listener(app.fetch));
+    const server = httpServer(app.fetch);
     notice.port = await listening(server, port);
     await leaveNotice(path, notice);
     return {
@@ -84,10 +84,17 @@ async function ended(server: Server): Promise<void> {
   await closed;
 }
 
+type Fetch = (request: Request) => Response | Promise<Response>;
+
+/** Bytes of a request before its body: how a table of 256 columns is read stands in the address of its capture. */
+const LONGEST_HEAD = 64 * 1024;
+
+export function httpServer(fetch: Fetch): Server {
+  return createServer({ maxHeaderSize: LONGEST_HEAD }, listener(fetch));
+}
+
 /** What is no request for a path of ours does not get as far as the app. */
-export function listener(
-  fetch: (request: Request) => Response | Promise<Response>,
-): ReturnType<typeof getRequestListener> {
+function listener(fetch: Fetch): ReturnType<typeof getRequestListener> {
   const serves = getRequestListener(fetch, { overrideGlobalObjects: false });
   return async (request, response) => {
     const known = ['GET', 'HEAD', ...WRITES].includes(request.method ?? '');
