@@ -72,7 +72,7 @@ export function badLoopWords({ loop, feeds, fed, states }: FlowAnswer['loops'][n
   const bad = `All that was read of the loop ${loopWords(loop)} looks bad ${inStates(states)}`;
   if (feeds === 'good') return `${bad}, and what feeds it looks good: open it or hold it.`;
   if (feeds === 'bad') return `${bad}, but so does something that feeds it: look there first.`;
-  const list = fed.slice(0, MOST_NAMED).join(', ') + (fed.length > MOST_NAMED ? ' …' : '');
+  const list = fed.slice(0, MOST_NAMED).join(', ') + (fed.length > MOST_NAMED ? ' and others' : '');
   return `${bad}. Read what feeds it (${list}), then open it or hold it.`;
 }
 

@@ -28,6 +28,11 @@ describe('the signal flow', () => {
     await page.keyboard.press('ArrowDown');
     await page.waitForURL((url) => !/point=CTR\.Q7\.b/.test(url.search));
 
+    // From the bench by a link at the point that is wanted.
+    await page.goto('/m/1/bench?unit=south&state=counter%200');
+    await page.getByRole('link', { name: 'driven by' }).press('Enter');
+    await page.waitForURL(/\/m\/1\/flow\?unit=south&point=/);
+
     // From any page by G and the letter.
     await page.goto('/m/1/log');
     await page.getByRole('heading', { name: 'Log', exact: true }).waitFor();

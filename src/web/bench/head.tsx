@@ -2,7 +2,9 @@
 
 import { type ReactNode, useRef } from 'react';
 import type { BenchRow, LevelView, MachineView, PointView } from '../../server/index.ts';
+import { Link } from '../link.tsx';
 import { CautionPlate, DotMark, RingMark } from '../marks.tsx';
+import { address } from '../router.ts';
 import {
   type Axis,
   type Flag,
@@ -52,6 +54,7 @@ export function Head(props: HeadProps) {
   const { machine, point, state, change, label, gated, stateChoice, stepsShown, onSteps } = props;
   const { field, verdict } = props;
   const { board, rest } = nameParts(point.point);
+  const note = noteOf(point);
   const caution = point.caution || machine.boards.find(({ name }) => name === point.board)?.caution || '';
   const steps = machine.states.find(({ name }) => name === state)?.steps ?? '';
   return (
@@ -70,7 +73,12 @@ export function Head(props: HeadProps) {
           )}
           {rest}
         </h1>
-        <p className="wanted-note">{noteOf(point)}</p>
+        <p className="wanted-note">
+          <Link className="steps-button" to={flowOf(props)}>
+            driven by
+          </Link>
+          {note !== '' && `; ${note}`}
+        </p>
       </div>
       <div className="wanted-state">
         <p className="label">{change ? 'Change to' : 'State of the machine'}</p>
@@ -206,6 +214,11 @@ function Lens({
 
 function nameSize(point: string): string {
   return point.length > 15 ? 'longest' : point.length > 11 ? 'longer' : '';
+}
+
+/** Where it is told what drives the point, and the way back from it. */
+function flowOf({ machine, point, unit }: HeadProps): string {
+  return address(`/m/${machine.id}/flow`, { unit, point: point.point });
 }
 
 function noteOf({ note, caution, net, point, minutes }: PointView): string {

@@ -27,14 +27,19 @@ function Flow({ machine, query }: { readonly machine: MachineView; readonly quer
   const unit = query.get('unit') ?? usualUnit(machine);
   const board = query.get('board') ?? '';
   const chosen = query.get('point') ?? undefined;
-  const found = useLive(api.machines[':id'].flow, {
+  const { flow } = api.machines[':id'];
+  // Readings are judged once for all points: that takes longer than to follow a point.
+  const judged = useLive(flow, unit === '' ? undefined : { param: { id }, query: { unit } });
+  const found = useLive(flow, {
     param: { id },
-    query: { ...(unit !== '' && { unit }), ...(chosen !== undefined && { point: chosen }) },
+    query: { ...(chosen !== undefined && { point: chosen }) },
   });
   // While the next answer is on its way, what was told last stays.
   const last = useRef<FlowView>(undefined);
   if (found.value) last.current = found.value;
-  const view = found.value ?? last.current;
+  const wiring = found.value ?? last.current;
+  const view = wiring && judged.value ? { ...judged.value, way: wiring.way } : wiring;
+  const problem = found.problem ?? judged.problem;
 
   const points = (view?.points ?? []).filter((one) => board === '' || one.board === board);
   // A pin is known by its net once the answer is there.
@@ -102,11 +107,14 @@ function Flow({ machine, query }: { readonly machine: MachineView; readonly quer
             </select>
           </label>
         </div>
-        {found.problem && <p className="refusal">{found.problem.message}</p>}
+        {problem && <p className="refusal">{problem.message}</p>}
         {!view ? (
-          !found.problem && <p className="label">Following the wiring</p>
+          !problem && <p className="label">Following the wiring</p>
         ) : (
           <>
+            {unit !== '' && !view.answer && !problem && (
+              <p className="label flow-told">Judging the readings of {unit}</p>
+            )}
             {view.answer && <Told unit={unit} answer={view.answer} onChoose={choose} />}
             {view.contradictions.length > 0 && (
               <section className="flow-told" aria-label="Contradictions">
