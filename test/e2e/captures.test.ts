@@ -152,6 +152,11 @@ describe('captures', () => {
       .poll(() => page.getByRole('img').getAttribute('aria-label'))
       .toMatch(/^3 traces of east, west.*they first part at \+7[45]\d/);
     expect(await page.violations()).toEqual([]);
+    await page.emulateMedia({ colorScheme: 'dark' });
+    await page.setViewportSize({ width: 360, height: 800 });
+    expect(await page.violations()).toEqual([]);
+    expect(await page.evaluate('document.documentElement.scrollWidth')).toBe(360);
+    await page.setViewportSize({ width: 1280, height: 800 });
     await page.keyboard.press('d');
     await expect
       .poll(() => page.getByRole('img').getAttribute('aria-label'))

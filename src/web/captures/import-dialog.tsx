@@ -233,7 +233,12 @@ export function ImportDialog({
           <button
             type="button"
             className="button"
-            onClick={gone === undefined ? onClose : () => stop.current.abort()}
+            aria-disabled={gone === 1}
+            onClick={() => {
+              if (gone === undefined) onClose();
+              // Once all of it is there it is kept in a moment, and Undo is the way back.
+              else if (gone < 1) stop.current.abort();
+            }}
           >
             {gone === undefined ? 'Leave it' : 'Stop'}
           </button>

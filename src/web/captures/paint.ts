@@ -35,6 +35,8 @@ const OUTER = { chosen: 4.6, other: 3.6 };
 const INNER = { chosen: 2, other: 1.8 };
 const SOLID = { chosen: 2, other: 1.4 };
 const DEPARTED = 3.2;
+/** Columns so many widths of the line high are full. */
+const FULL = 4;
 /** Samples nearer than this have no dots. */
 const DOTS_FROM = 7;
 /** Samples a column below which they are joined one by one. */
@@ -60,7 +62,7 @@ export function paintTrace(
   const ink = trace.chosen ? colours.ink : colours.ink2;
   if (trace.hollow) {
     stroke.paint(ctx, ink, OUTER[as] * scale);
-    stroke.paint(ctx, colours.ground, INNER[as] * scale);
+    stroke.paint(ctx, colours.ground, INNER[as] * scale, colours.grid);
     if (stroke.dots) stroke.paintDots(ctx, ink, colours.ground, 3.4 * scale, scale);
   } else {
     stroke.paint(ctx, ink, SOLID[as] * scale);
@@ -79,7 +81,8 @@ export function paintTrace(
 
 interface Stroke {
   readonly dots: boolean;
-  paint(ctx: CanvasRenderingContext2D, colour: string, width: number): void;
+  /** @param within  colour of columns that are far higher than the line is wide: what is full of edges is no empty frame */
+  paint(ctx: CanvasRenderingContext2D, colour: string, width: number, within?: string): void;
   /** @param line  its width; 0 for dots without one */
   paintDots(ctx: CanvasRenderingContext2D, ink: string, fill: string, radius: number, line: number): void;
 }
@@ -163,8 +166,7 @@ function dense(pyramid: Pyramid, from: number, to: number, box: Box, values: Val
   }
   return {
     dots: false,
-    paint(ctx, colour, width) {
-      ctx.fillStyle = colour;
+    paint(ctx, colour, width, within = colour) {
       const half = width / 2;
       for (let c = 0; c < tops.length; ) {
         const [top, bottom] = [tops[c]!, bottoms[c]!];
@@ -172,6 +174,7 @@ function dense(pyramid: Pyramid, from: number, to: number, box: Box, values: Val
         // Level stretches are one rectangle.
         while (next < tops.length && tops[next] === top && bottoms[next] === bottom) next++;
         if (top <= bottom) {
+          ctx.fillStyle = bottom - top > FULL * width ? within : colour;
           ctx.fillRect(box.x + c + 0.5 - half, top - half, next - c - 1 + width, bottom - top + width);
         }
         c = next;

@@ -110,7 +110,9 @@ export function bounded(value: number, uncertainty: number, unit: string): strin
   if (!(uncertainty > 0)) return quantity(value, unit, 6);
   const most = Math.max(Math.abs(value), uncertainty);
   const [size, prefix] = unit === '' || (unit === 'V' && most >= 1e-3) ? ([1, ''] as const) : prefixOf(most);
-  const places = Math.min(9, Math.max(0, 1 - Math.floor(Math.log10(uncertainty / size) + 1e-9)));
+  // Nobody's instrument is good for less than a tenth of a millivolt.
+  const finest = unit === 'V' && size === 1 ? 4 : 9;
+  const places = Math.min(finest, Math.max(0, 1 - Math.floor(Math.log10(uncertainty / size) + 1e-9)));
   const text = signed(value / size, places, '');
   return unit === '' ? text : `${text} ${prefix}${unit}`;
 }

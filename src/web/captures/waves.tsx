@@ -18,7 +18,7 @@ import { Owner } from './owner.tsx';
 import type { Lane } from './picture.ts';
 import type { Reckoner } from './reckoner.ts';
 import { instant } from './sentences.ts';
-import { type Pair, triggered } from './sides.ts';
+import { isHealthy, type Pair, triggered } from './sides.ts';
 import type { Span } from './span.ts';
 import type { Traces } from './use-traces.ts';
 import { type Laying, type LoadedPair, useTwins } from './use-twins.ts';
@@ -137,8 +137,9 @@ export function Waves({
     setChosen(one.group);
     view.goTo(one);
   };
-  // biome-ignore lint/correctness/useExhaustiveDependencies: a new list has nothing that was looked at
-  useEffect(() => setLooked(-1), [listed]);
+  const listing = `${listed.length} ${listed[0]?.from} ${listed.at(-1)?.to}`;
+  // biome-ignore lint/correctness/useExhaustiveDependencies: in another list nothing was looked at yet
+  useEffect(() => setLooked(-1), [listing]);
   const move = (by: number): void => setChosen((place + by + groups.length) % Math.max(1, groups.length));
 
   useKeys({
@@ -164,7 +165,7 @@ export function Waves({
       className="waves-frame"
       legend={sides.map(({ entry }) => (
         <span key={entry.id} className="waves-legend">
-          <Line hollow={(entry === sides[0]?.entry && sides.length > 1) || undefined} />
+          <Line hollow={sides.length > 1 ? entry === sides[0]?.entry : isHealthy(machine, entry.unit)} />
           <Owner machine={machine} unit={entry.unit} />
         </span>
       ))}
@@ -172,8 +173,17 @@ export function Waves({
         { caps: ['Left', 'Right'], does: 'along in time', foot: true },
         { caps: ['+', '−'], does: 'closer, wider', foot: true },
         { caps: ['A', 'B'], does: 'cursors', foot: true },
-        { caps: ['D'], does: 'to the first difference, then the next', foot: true, press: () => step(1) },
-        { caps: ['Shift', 'D'], does: 'the difference before' },
+        ...(other
+          ? [
+              {
+                caps: ['D'],
+                does: 'to the first difference, then the next',
+                foot: true,
+                press: () => step(1),
+              },
+              { caps: ['Shift', 'D'], does: 'the difference before' },
+            ]
+          : []),
         { caps: ['Shift', 'Left', 'Right'], does: 'move the cursor' },
         { caps: ['Up', 'Down'], does: 'other point' },
         { caps: ['Page Up', 'Page Down'], does: 'a screen earlier, later' },
@@ -310,7 +320,7 @@ function pictureWords(lanes: readonly Lane[], { from, to }: Span): string {
 }
 
 /** A short line as the traces are drawn: hollow or solid. */
-function Line({ hollow }: { readonly hollow: boolean | undefined }) {
+function Line({ hollow }: { readonly hollow: boolean }) {
   return (
     <svg width="32" height="8" viewBox="0 0 32 8" aria-hidden="true">
       <path d="M0 4h32" stroke="var(--ink)" strokeWidth={hollow ? 5 : 2.5} />
