@@ -131,9 +131,9 @@ function zipped(files: Readonly<Record<string, string>>): Promise<Uint8Array> {
   return zipOf(new Map(Object.entries(files).map(([name, text]) => [name, new TextEncoder().encode(text)])));
 }
 
-async function imported(): Promise<number> {
+async function imported(files: Readonly<Record<string, string>> = FILES): Promise<number> {
   const zip = await zipped(
-    Object.fromEntries(Object.entries(FILES).map(([name, text]) => [`bridge/${name}`, text])),
+    Object.fromEntries(Object.entries(files).map(([name, text]) => [`bridge/${name}`, text])),
   );
   return (await done<MachineEntry>('POST', '/machines/import', zip, 'application/zip')).id;
 }
@@ -389,6 +389,24 @@ describe('the fault table', () => {
     expect((await suspects(id)).table.state).toBe('ready');
     const states = events.flatMap((event) => (event.kind === 'table' ? [event.table.state] : []));
     expect(new Set(states)).toEqual(new Set(['working', 'none', 'ready']));
+  });
+
+  it('answers from the states that stand still while those that run are worked out', async () => {
+    const wave = 'pulses low=-6 high=0 width=20u period=100u count=2 edge=1u';
+    const conditions = `condition,net,role,volts,ohms,wave\nheld low,IN,drive,0,100,\nbeaten,IN,drive,,100,${wave}\n`;
+    const id = await imported({ ...FILES, 'conditions.csv': conditions });
+    const events: EventView[] = [];
+    workshop.onEvent((event) => events.push(event));
+    await done('POST', `/machines/${id}/table`);
+    const whole = () =>
+      events.some((e) => e.kind === 'table' && e.table.state === 'ready' && e.table.total > 0) &&
+      events.findLast((e) => e.kind === 'table')?.table.total === 0;
+    await expect.poll(whole, { timeout: 20_000 }).toBe(true);
+    const tables = events.flatMap((event) => (event.kind === 'table' ? [event.table] : []));
+    const first = tables.findIndex(({ state }) => state === 'ready');
+    expect(first).toBeGreaterThan(0);
+    expect(tables.slice(first).every(({ state }) => state === 'ready')).toBe(true);
+    expect((await suspects(id)).suspects.length).toBeGreaterThan(0);
   });
 
   it('answers on while readings come, and is another one when the circuit changes', async () => {

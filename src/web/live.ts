@@ -228,7 +228,9 @@ function take(event: EventView): void {
   if (event.kind === 'reading') return;
   const before = tables.get(event.machine);
   tables.set(event.machine, event.table);
-  if (before?.state !== event.table.state) {
+  // What runs is worked out after what stands still, and says more.
+  const whole = (before?.total ?? 0) > 0 && event.table.total === 0;
+  if (before?.state !== event.table.state || whole) {
     const ours = new RegExp(`^/api/machines/${event.machine}(?:/suspects|$)`);
     outdate((path) => ours.test(path));
   }

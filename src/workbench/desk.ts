@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { type Departure, tableKey, type UnitLevels } from '../diagnosis/index.ts';
-import { type Finding, type Machine, type Reading, readMachine } from '../machine/index.ts';
+import { type Finding, isRunning, type Machine, type Reading, readMachine } from '../machine/index.ts';
 import { InputError, type MachineEntry, type WorkshopRecord } from '../records/index.ts';
 import { capturesOfRecord, withCapturedWaves } from './captured-waves.ts';
 import type { WhatIf } from './levels.ts';
@@ -10,7 +10,7 @@ import type { UnitAnswer } from './reckoner.ts';
 /** How far a machine's fault table is. */
 export interface TableState {
   readonly state: 'none' | 'working' | 'ready' | 'failed';
-  /** Solves. */
+  /** Solves. Where it is ready, those of the states that run, which are still being worked out. */
   readonly done: number;
   readonly total: number;
   /** Why there is none; empty while all is well. */
@@ -114,7 +114,8 @@ export class Desk {
     }
     this.#hold(found.entry, found.machine);
     const key = this.#tableKey(place, found.entry, found.machine);
-    if (place.tableKey === key && !(again && ['none', 'failed'].includes(place.table.state))) {
+    const { state, message } = place.table;
+    if (place.tableKey === key && !(again && (['none', 'failed'].includes(state) || message !== ''))) {
       return place.table;
     }
     place.stop?.abort(new Error('another table is wanted'));
@@ -123,7 +124,7 @@ export class Desk {
     place.stop = stop;
     place.answers.clear();
     this.#tell(id, { state: 'working', done: 0, total: 0, message: '' });
-    void this.#compute(id, key, stop);
+    void this.#compute(id, key, found.machine.conditions.some(isRunning), stop);
     return place.table;
   }
 
@@ -170,32 +171,52 @@ export class Desk {
     return this.#levels.thread.call('departures', machine, unit);
   }
 
-  async #compute(id: number, key: string, stop: AbortController): Promise<void> {
+  /** First what stands still, of which answers come at once; then what runs, which takes many times as long. */
+  async #compute(id: number, key: string, runs: boolean, stop: AbortController): Promise<void> {
     const place = this.#place(id);
     const current = (): boolean => place.stop === stop;
+    const ready: TableState = { state: 'ready', done: 0, total: 0, message: '' };
+    let answers = false;
     try {
-      const kept = this.#options.mark === undefined ? undefined : await this.#record.faultTable(key);
-      if (kept === undefined || !(await this.#reckoning.thread.call('takeTable', id, kept))) {
-        const bytes = await this.#reckoning.thread.computeTable(
-          id,
-          (done, total) => {
-            if (current()) this.#tell(id, { state: 'working', done, total, message: '' });
-          },
-          stop.signal,
-        );
-        if (this.#options.mark !== undefined) await this.#record.keepFaultTable(key, bytes);
+      for (const atRest of runs ? [true, false] : [false]) {
+        const own = atRest ? `${key} at rest` : key;
+        // A whole table that is kept says all.
+        const whole = await this.#kept(key);
+        const kept = whole ?? (atRest ? await this.#kept(own) : undefined);
+        if (kept === undefined || !(await this.#reckoning.thread.call('takeTable', id, kept))) {
+          const bytes = await this.#reckoning.thread.computeTable(
+            id,
+            (done, total) => {
+              if (current())
+                this.#tell(id, { state: answers ? 'ready' : 'working', done, total, message: '' });
+            },
+            stop.signal,
+            atRest,
+          );
+          if (this.#options.mark !== undefined) await this.#record.keepFaultTable(own, bytes);
+        }
+        if (!current()) return;
+        answers = true;
+        place.answers.clear();
+        this.#tell(id, ready);
+        if (whole !== undefined) return;
       }
-      if (current()) this.#tell(id, { state: 'ready', done: 0, total: 0, message: '' });
     } catch (error) {
       if (!current()) return;
       const { message } = error as Error;
-      this.#tell(
-        id,
-        stop.signal.aborted
-          ? { ...NO_TABLE, message: 'stopped' }
-          : { state: 'failed', done: 0, total: 0, message },
-      );
+      if (answers) this.#tell(id, { ...ready, message: stop.signal.aborted ? 'stopped' : message });
+      else
+        this.#tell(
+          id,
+          stop.signal.aborted
+            ? { ...NO_TABLE, message: 'stopped' }
+            : { state: 'failed', done: 0, total: 0, message },
+        );
     }
+  }
+
+  async #kept(key: string): Promise<Uint8Array | undefined> {
+    return this.#options.mark === undefined ? undefined : this.#record.faultTable(key);
   }
 
   #tell(id: number, state: TableState): void {

@@ -9,10 +9,12 @@ export interface ShareTask {
   /** From 0. */
   readonly share: number;
   readonly shares: number;
+  /** Only the states that stand still. */
+  readonly atRest: boolean;
   /** Told the solves done and to do, as a pair. */
   readonly progress: MessagePort;
 }
 
-export default function computeShare({ machine, share, shares, progress }: ShareTask): TableShare {
-  return tableShare(machine, share, shares, (done, total) => progress.postMessage([done, total]));
+export default function computeShare({ machine, share, shares, atRest, progress }: ShareTask): TableShare {
+  return tableShare(machine, share, shares, (done, total) => progress.postMessage([done, total]), atRest);
 }

@@ -100,6 +100,23 @@ describe('the fault table', () => {
     expect(readdirSync(folder)).toEqual([]);
   });
 
+  it('of the states that stand still is one of its own where there are others, and knows nothing of those', async () => {
+    const conditions = `${INVERTER['conditions.csv'].replace('ohms', 'ohms,wave').replaceAll('100\n', '100,\n')}beaten,IN,drive,,100,pulses low=-6 high=0 width=20u period=100u count=2 edge=1u\n`;
+    const beaten = machineOf({ ...INVERTER, 'conditions.csv': conditions });
+    const rest = await computed(beaten, { keeping: keeping(), atRest: true });
+    expect(rest.table.running).toBeUndefined();
+    const whole = await computed(beaten, { keeping: keeping() });
+    expect(whole.reports).toBeGreaterThan(0);
+    expect(whole.table.running?.followed(2)).toBe(true);
+    expect(readdirSync(folder)).toHaveLength(2);
+    // What it says of the others is the same, and it is found again.
+    expect(whole.table.solves).toBe(rest.table.solves);
+    expect((await computed(beaten, { keeping: keeping(), atRest: true })).reports).toBe(0);
+    // Where nothing runs it is the whole one.
+    await computed(MACHINE, { keeping: keeping(), atRest: true });
+    expect((await computed(MACHINE, { keeping: keeping() })).reports).toBe(0);
+  });
+
   it('reports progress that ends where it said it would', async () => {
     const seen: [number, number][] = [];
     await faultTableOf(MACHINE, { keeping: false, onProgress: (done, total) => seen.push([done, total]) });

@@ -19,6 +19,8 @@ export interface TableWork {
   readonly keeping?: Keeping | false | undefined;
   /** Worker threads; 0 computes in this one. Without it, as many as are worth starting. */
   readonly workers?: number | undefined;
+  /** Only the states that stand still: those that run are many times the work. */
+  readonly atRest?: boolean | undefined;
 }
 
 /** Lies beside the built program; there is none when the program runs from its sources. */
@@ -41,7 +43,8 @@ const SOLVES_BETWEEN_LOOKS = 2000;
  */
 export async function faultTableOf(machine: Machine, work: TableWork = {}): Promise<FaultTable> {
   const keeping = work.keeping === undefined ? usualKeeping() : work.keeping || undefined;
-  const key = keeping && `fault table\n${keeping.mark}\n${tableKey(machine)}`;
+  const about = work.atRest && machine.conditions.some(isRunning) ? 'fault table at rest' : 'fault table';
+  const key = keeping && `${about}\n${keeping.mark}\n${tableKey(machine)}`;
   const bytes = key && (await keeping.cache.get(key));
   const kept = bytes && FaultTable.fromBytes(machine, bytes);
   if (kept) return kept;
@@ -58,7 +61,7 @@ export async function faultTableOf(machine: Machine, work: TableWork = {}): Prom
 }
 
 async function computedShares(machine: Machine, work: TableWork): Promise<TableShare[]> {
-  const solves = roughSolves(machine);
+  const solves = roughSolves(machine, work.atRest);
   const worth = Math.min(
     Math.floor(solves / SOLVES_WORTH_A_WORKER),
     availableParallelism(),
@@ -78,8 +81,8 @@ async function computedShares(machine: Machine, work: TableWork): Promise<TableS
 }
 
 /** Failure modes and their grades come to about twelve a part. */
-function roughSolves({ parts, conditions }: Machine): number {
-  const running = conditions.filter(isRunning).length;
+function roughSolves({ parts, conditions }: Machine, atRest = false): number {
+  const running = atRest ? 0 : conditions.filter(isRunning).length;
   return 12 * parts.length * (conditions.length + SOLVES_OF_A_RUN * running);
 }
 
@@ -104,7 +107,8 @@ async function sharesOfWorkers(machine: Machine, workers: number, work: TableWor
           if (total.every((count) => count > 0)) work.onProgress?.(sum(done), sum(total));
         });
         port1.unref();
-        const task: ShareTask = { machine, share, shares: workers, progress: port2 };
+        const { atRest = false } = work;
+        const task: ShareTask = { machine, share, shares: workers, atRest, progress: port2 };
         const options = { transferList: [port2], ...(work.signal ? { signal: work.signal } : {}) };
         return (pool.run(task, options) as Promise<TableShare>).finally(() => port1.close());
       }),
@@ -121,8 +125,12 @@ async function sharesOfOurOwn(machine: Machine, shares: number, work: TableWork)
     await new Promise((resolve) => setImmediate(resolve));
     work.signal?.throwIfAborted();
     computed.push(
-      tableShare(machine, share, shares, (done, total) =>
-        work.onProgress?.(share * total + done, shares * total),
+      tableShare(
+        machine,
+        share,
+        shares,
+        (done, total) => work.onProgress?.(share * total + done, shares * total),
+        work.atRest,
       ),
     );
   }

@@ -66,10 +66,11 @@ export class ReckonerThread {
     id: number,
     onProgress: (done: number, total: number) => void,
     signal: AbortSignal,
+    atRest: boolean,
   ): Promise<Uint8Array> {
     const here = this.#started();
-    if (here !== undefined) return here.computeTable(id, { onProgress, signal });
-    return (await this.#ask('computeTable', [id], onProgress, signal)) as Uint8Array;
+    if (here !== undefined) return here.computeTable(id, { onProgress, signal, atRest });
+    return (await this.#ask('computeTable', [id, atRest], onProgress, signal)) as Uint8Array;
   }
 
   async close(): Promise<void> {

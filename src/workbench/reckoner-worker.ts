@@ -25,6 +25,7 @@ async function perform({ call, method, args }: Extract<Asked, { call: number }>)
     running.set(call, stop);
     const value = await reckoner.computeTable(args[0] as number, {
       signal: stop.signal,
+      atRest: args[1] === true,
       onProgress: (done, total) => tell({ call, progress: [done, total] }),
     });
     tell({ call, value });

@@ -90,7 +90,7 @@ export class Reckoner {
   /** Computes the table, in threads of its own, and gives its bytes to be kept. @throws  the signal's reason */
   async computeTable(
     id: number,
-    work: Pick<TableWork, 'onProgress' | 'signal' | 'workers'>,
+    work: Pick<TableWork, 'onProgress' | 'signal' | 'workers' | 'atRest'>,
   ): Promise<Uint8Array> {
     const { machine } = this.#of(id);
     const table = await faultTableOf(machine, { ...work, keeping: false });

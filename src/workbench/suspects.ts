@@ -1,5 +1,5 @@
 import { type Diagnosis, type FaultTable, type NextReading, Reckoning } from '../diagnosis/index.ts';
-import type { Machine, Unit } from '../machine/index.ts';
+import { isRunning, type Machine, type Unit } from '../machine/index.ts';
 import { sparingCautions } from './asking-order.ts';
 import { chosenUnit } from './choice.ts';
 import { faultTableOf, type TableWork } from './fault-table.ts';
@@ -18,7 +18,7 @@ export async function suspectsOf(
   work: TableWork = {},
 ): Promise<SuspectsAnswer> {
   const { unit, taken } = chosenUnit(machine, unitId);
-  const { diagnosis } = reckoned(machine, await faultTableOf(machine, work), unit.id);
+  const { diagnosis } = reckoned(machine, await tableFor(machine, unit, work), unit.id);
   return { unit, taken, diagnosis };
 }
 
@@ -34,8 +34,15 @@ export async function nextReadings(
   limit?: number,
 ): Promise<NextAnswer> {
   const { unit, taken } = chosenUnit(machine, unitId);
-  const { reckoning, diagnosis } = reckoned(machine, await faultTableOf(machine, work), unit.id);
+  const { reckoning, diagnosis } = reckoned(machine, await tableFor(machine, unit, work), unit.id);
   return { unit, taken, diagnosis, readings: sparingCautions(machine, reckoning.next(limit)) };
+}
+
+/** The states that run are worked out where this unit was read in one: they are many times the work of the others. */
+function tableFor(machine: Machine, unit: Unit, work: TableWork): Promise<FaultTable> {
+  const running = new Set(machine.conditions.filter(isRunning).map(({ name }) => name));
+  const isRead = machine.readings.some((r) => r.unit === unit.id && running.has(r.condition));
+  return faultTableOf(machine, { ...work, atRest: !isRead });
 }
 
 function reckoned(machine: Machine, table: FaultTable, unit: string) {
