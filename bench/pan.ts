@@ -3,11 +3,12 @@
  * draws without a graphics card, frames that came late, and what the page's script takes for one. Prints the machine, and for each
  * stretch that is seen the median and the 95th percentile.
  *
- * Limit: 60 frames a second, that is, no more than one frame in twenty later than a frame and a half. Then, how long the pair takes
- * from the press to the picture, and how long the page stands still meanwhile at most (100 ms).
+ * Of use on a machine that has nothing else to do: the load before it is printed. Limit: 60 frames a second, that is, no more than
+ * one frame in twenty later than a frame and a half. Then, how long the pair takes from the press to the picture, and how long the
+ * page stands still meanwhile at most (100 ms).
  */
 import { mkdtempSync, rmSync } from 'node:fs';
-import { cpus, tmpdir } from 'node:os';
+import { cpus, loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { CaptureEntry, MachineView } from '../src/server/index.ts';
 import { endBrowser, type WatchedPage, type Workbench, workbench } from '../test/e2e/harness.ts';
@@ -130,7 +131,9 @@ function report(share: number, { apart, script }: Frames): void {
 
 const work = mkdtempSync(join(tmpdir(), 'pan-'));
 try {
-  console.log(`${cpus()[0]?.model.trim()}, ${cpus().length} cores, Node ${process.version}`);
+  console.log(
+    `${cpus()[0]?.model.trim()}, ${cpus().length} cores, load ${loadavg()[0]!.toFixed(1)}, Node ${process.version}`,
+  );
   const bench = await workbench(join(work, 'pan.sisterboard'));
   try {
     const page = await bench.open('/');

@@ -76,8 +76,7 @@ export function Measurements({
           unit: entry.unit,
           state: entry.state,
           point: loaded.point,
-          // The server says which names it knows, and why not where it does not.
-          quantity: taken.reading as 'V',
+          quantity: taken.reading,
           text: readingText(value, uncertainty),
           note: `measured on ${entry.file}`,
         },
