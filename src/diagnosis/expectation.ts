@@ -289,12 +289,14 @@ function runningDepartures(
       ...departure(reading.condition, reading.point, value, mean, sigma, quantity),
       ...(twin && { twin: twin.value }),
     }));
-  const others = running.others.flatMap(({ reading, quantity, value, variance, twin }): Departure[] => {
-    if (twin === undefined) return [];
-    const sigma = Math.hypot(learntSpread(quantity, twin.value), Math.sqrt(variance + twin.variance));
-    const { condition, point } = reading;
-    return [{ ...departure(condition, point, value, twin.value, sigma, quantity), twin: twin.value }];
-  });
+  const others = [...running.others, ...running.aside].flatMap(
+    ({ reading, quantity, value, variance, twin }): Departure[] => {
+      if (twin === undefined) return [];
+      const sigma = Math.hypot(learntSpread(quantity, twin.value), Math.sqrt(variance + twin.variance));
+      const { condition, point } = reading;
+      return [{ ...departure(condition, point, value, twin.value, sigma, quantity), twin: twin.value }];
+    },
+  );
   return [...known, ...others];
 }
 

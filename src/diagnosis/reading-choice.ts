@@ -251,7 +251,7 @@ class ReadingChoice {
   ): { condition: number; site: Site; quantity: string; components: readonly Component[] }[] {
     const { table, running, baseline, range } = this.weighing;
     const read = new Set(
-      [...running.known.map(({ datum }) => datum), ...running.others].map(
+      [...running.known.map(({ datum }) => datum), ...running.others, ...running.aside].map(
         ({ condition, site, quantity }) => `${condition} ${site.net} ${quantity}`,
       ),
     );

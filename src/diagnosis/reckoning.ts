@@ -219,8 +219,12 @@ export class Reckoning {
       if (isRunning(c)) {
         if (!isFollowable(c))
           notes.push(`state ${c.name} is driven by a capture that is not there: not computed`);
-        else if (table.running?.followed(i) !== true)
+        else if (table.running?.followed(i) === false)
           notes.push(`the sound circuit cannot be followed in state ${c.name}: its readings are not weighed`);
+        else if (table.running?.settled(i) === false)
+          notes.push(
+            `the sound circuit does not come to repeat in state ${c.name}: its last period stands for it`,
+          );
       } else if (!p.converged)
         notes.push(
           `no operating point for condition ${c.name} (worst at ${p.worst.map((x) => x.net).join(', ')})`,
@@ -228,6 +232,14 @@ export class Reckoning {
       else if (!p.stateHeld)
         notes.push(`the sound circuit does not hold the state that the hints of ${c.name} name`);
     });
+    const aside = w.running.aside.length;
+    if (aside > 0)
+      notes.push(
+        `${aside === 1 ? 'one reading of a waveform is' : `${aside} readings of waveforms are`} not weighed: ` +
+          (table.running === undefined
+            ? 'the states that run are not computed yet'
+            : 'what no drive moves is read in a state that stands still'),
+      );
     if (w.baseline.learntOnly.length > 0)
       notes.push(
         w.baseline.learntOnly.length === 1

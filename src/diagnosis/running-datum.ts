@@ -27,7 +27,7 @@ const SECONDS_SHARE = 0.03;
 const SECONDS = 20e-9;
 
 /** What is weighed of a waveform: a quantity in the unit that it is weighed in. */
-export function weighedQuantity(quantity: string): string {
+function weighedQuantity(quantity: string): string {
   return quantity === 'Hz' ? 'period' : quantity;
 }
 

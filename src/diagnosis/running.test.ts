@@ -133,6 +133,34 @@ describe('readings of a state that runs', () => {
     for (const { point, z } of list) if (point.startsWith('P')) expect(Math.abs(z)).toBeLessThan(3.5);
   });
 
+  it('are held against what the sound unit beside it showed, where it is read at the same place', () => {
+    const [own] = shownBy(machine, 'west', 11, undefined, ['S2 width']);
+    const of = (twin: number | undefined) => {
+      const readings = twin === undefined ? [own!] : [{ ...own!, unit: 'east', value: twin }, own!];
+      return departures(with_(readings), 'west')[0]!;
+    };
+    const alone = of(undefined);
+    const [shorter, longer] = [of(alone.expected * 0.97), of(alone.expected * 1.03)];
+    expect(shorter.expected).toBeLessThan(alone.expected);
+    expect(longer.expected).toBeGreaterThan(alone.expected);
+    expect(shorter.sigma).toBeLessThan(alone.sigma);
+    // So far off that the drawing cannot be right: the sound unit is the measure.
+    expect(of(alone.expected * 2).expected / alone.expected).toBeGreaterThan(1.8);
+  });
+
+  it('of states that the table does not have yet are compared and not weighed', () => {
+    const reading = (unit: string, value: number) => ({
+      ...{ unit, condition: 'running', point: '-12V', quantity: 'average', value },
+      ...{ takenAt: '', instrument: '', note: '' },
+    });
+    const readings = [reading('east', -12.1), reading('west', -9)];
+    const atRest = faultTable(machine, [tableShare(machine, 0, 1, undefined, true)]);
+    const { running, sound } = new Reckoning(with_(readings), atRest, 'west').weighing;
+    expect([running.known.length, running.others.length, running.aside.length]).toEqual([0, 0, 1]);
+    expect(sound).toBeCloseTo(new Reckoning(with_([]), atRest, 'west').weighing.sound, 9);
+    expect(departures(with_(readings), 'west')[0]!.z).toBeGreaterThan(4);
+  });
+
   it('of a frequency count as its period', () => {
     const [period] = shownBy(machine, 'west', 11, undefined, ['S1 period']);
     const hertz = { ...period!, quantity: 'Hz', value: 1 / period!.value };

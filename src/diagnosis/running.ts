@@ -79,6 +79,8 @@ export class RunningReadings {
   readonly known: readonly Known[];
   /** Readings where only a twin says what is right. */
   readonly others: readonly RunningDatum[];
+  /** Readings of which the table says nothing: what no drive moves, a state that was not followed. They are not weighed. */
+  readonly aside: readonly RunningDatum[];
   /** Log density of all `known` readings on a sound unit, and where anything may be wrong with it, over that. */
   readonly sound: number = 0;
   readonly unknown: number = 0;
@@ -110,12 +112,14 @@ export class RunningReadings {
     this.volts = volts;
     const known: Known[] = [];
     const others: RunningDatum[] = [];
+    const aside: RunningDatum[] = [];
     const data = runningData(machine, unit, siteOf);
     if (previous !== undefined) this.figures = previous.figures;
     if (previous !== undefined && sameData(data, previous.data)) {
       this.data = previous.data;
       this.known = previous.known;
       this.others = previous.others;
+      this.aside = previous.aside;
       this.sound = previous.sound;
       this.unknown = previous.unknown;
       this.soundLogs = previous.soundLogs;
@@ -126,11 +130,12 @@ export class RunningReadings {
     for (const datum of data) {
       const { net } = netOfPoint(machine, datum.site.point);
       const figure = learnt(net) ? undefined : this.soundFigure(datum.condition, datum.site, datum.quantity);
-      if (figure === undefined) others.push(datum);
+      if (figure === undefined) (learnt(net) || datum.site.net < 0 ? others : aside).push(datum);
       else known.push(this.taught(datum, figure));
     }
     this.known = known;
     this.others = others;
+    this.aside = aside;
     if (known.length === 0) return;
     this.soundLogs = known.map((k) => this.logOf(k, this.foretold(k, undefined)));
     this.sound = this.together([]);

@@ -25,7 +25,7 @@ const LOOKS = 257;
 
 /** What one worker computed. */
 export interface RunningShare {
-  /** By running condition: 1 when the sound circuit can be followed. */
+  /** By running condition: 1 when the sound circuit can be followed, 2 when it does not come to repeat with its drives. */
   readonly followed: Uint8Array;
   /** Rows of figures: by running condition, by net. */
   readonly sound: Float32Array;
@@ -39,7 +39,7 @@ export interface RunningShare {
 }
 
 /** Numbers of the conditions that run and can be followed. */
-export function runningConditions({ conditions }: Machine): number[] {
+function runningConditions({ conditions }: Machine): number[] {
   return conditions.flatMap((condition, i) => (isRunning(condition) && isFollowable(condition) ? [i] : []));
 }
 
@@ -78,7 +78,7 @@ export function runningShare(
   conditions.forEach((condition, c) => {
     const base = soundCourse(solver, condition);
     if (base === undefined) return;
-    followed[c] = 1;
+    followed[c] = base.settled ? 1 : 2;
     // What stands still in it is read in a state that stands still, and what lies there alone changes nothing of what moves.
     const moving = movingIn(netlist, condition);
     const told = Array.from(moving.keys()).filter((net) => moving[net] !== 0);
@@ -329,6 +329,12 @@ export class RunningTable {
 
   /** Whether the sound circuit was followed in this condition. */
   followed(condition: number): boolean {
+    const c = this.number.get(condition);
+    return c !== undefined && (this.shares[0]?.followed[c] ?? 0) > 0;
+  }
+
+  /** False where the sound circuit does not come to repeat with its drives: what is told is of its last period. */
+  settled(condition: number): boolean {
     const c = this.number.get(condition);
     return c !== undefined && this.shares[0]?.followed[c] === 1;
   }

@@ -77,7 +77,7 @@ export function expectedWaves(
 }
 
 /** A waveform of straight lines at other instants, which rise. */
-export function sampled(instants: Float64Array, volts: Float64Array, at: Float64Array): Float64Array {
+function sampled(instants: Float64Array, volts: Float64Array, at: Float64Array): Float64Array {
   let j = 0;
   return at.map((t) => {
     while (j + 2 < instants.length && instants[j + 1]! < t) j++;
