@@ -22,7 +22,10 @@ A,R1,resistor,,10k,,1=-12V 2=B1
 A,Q1,transistor,GE-PNP,,,e=0V b=B1 c=C1
 A,R4,resistor,,2.2k,,1=-12V 2=C1
 `,
-  'conditions.csv': 'condition,net,role,volts,ohms\nstanding,B1,drive,-0.3,1000\n',
+  'conditions.csv': `condition,net,role,volts,ohms,wave
+standing,B1,drive,-0.3,1000,
+turning,B1,drive,,1000,pulses low=-0.3 high=0.1 width=70u period=200u edge=1u
+`,
   'points.csv': 'point,minutes,note\nB1,1,base\nC1,1,collector\n',
 };
 
@@ -101,6 +104,7 @@ async function bringEast(): Promise<void> {
   await page.getByText('no such point on this machine').waitFor();
   expect(await page.violations()).toEqual([]);
   await page.getByLabel('Point, column 1').fill('C1');
+  await page.getByRole('combobox', { name: 'State of the machine' }).selectOption('turning');
   await page.getByRole('button', { name: 'Bring it in' }).press('Enter');
   await page.getByText('Kept east.txt').waitFor();
 }
@@ -122,7 +126,7 @@ describe('captures', () => {
     const [east] = await captures();
     expect(east).toMatchObject({
       unit: 'east',
-      state: 'standing',
+      state: 'turning',
       channels: [{ point: 'C1', samples: SAMPLES, step: STEP }],
     });
     expect(east!.channels[0]!.min).toBeCloseTo(-6.17, 5);
@@ -138,10 +142,11 @@ describe('captures', () => {
       /^1 trace from −500 µs to \+1\.499 ms/,
     );
     expect(await page.violations()).toEqual([]);
-    // Nothing moves in this state, says the machine; what the record will not take is said in its words.
     await row('high level').getByRole('button').press('Enter');
-    await page.getByText(/^Not taken: /).waitFor();
-    expect(await readings()).toEqual([]);
+    await page.getByText(/^Taken: high level of C1 on east, −1\.2/).waitFor();
+    const [high] = await readings();
+    expect(high).toMatchObject({ unit: 'east', state: 'turning', point: 'C1', quantity: 'high' });
+    expect(high!.value).toBeCloseTo(-1.25, 2);
 
     await page.goto(`/m/${id}/waves`);
     await bringWest();
@@ -162,20 +167,17 @@ describe('captures', () => {
       .poll(() => page.getByRole('img').getAttribute('aria-label'))
       .toMatch(/from \+[5-7]\d\d\.\d* µs to /);
 
-    // The second point stands still: its level is what a meter would read.
+    // The second point stands still. In a running state its level is an average: what the record will not take it says itself.
     await page.keyboard.press('ArrowDown');
     await page.getByRole('heading', { name: 'At B1' }).waitFor();
-    const level = row('level').getByRole('button');
-    await level.press('Enter');
-    await page.getByText(/^Taken: level of B1 on west/).waitFor();
-    const [reading] = await readings();
-    expect(reading).toMatchObject({
-      unit: 'west',
-      state: 'standing',
-      point: 'B1',
-      note: 'measured on west.csv',
-    });
-    expect(reading!.value).toBeCloseTo(-11.5, 3);
+    await row('level').getByRole('button').press('Enter');
+    await page.getByText(/^Not taken: .*average/).waitFor();
+    expect(await readings()).toHaveLength(1);
+    await row('average').getByRole('button').press('Enter');
+    await page.getByText(/^Taken: average of B1 on west/).waitFor();
+    const average = (await readings()).find(({ point }) => point === 'B1');
+    expect(average).toMatchObject({ unit: 'west', quantity: 'average', note: 'measured on west.csv' });
+    expect(average!.value).toBeCloseTo(-11.5, 3);
     expect(bench.troubles.filter((trouble) => !/422|status of 4/.test(trouble))).toEqual([]);
   });
 

@@ -26,8 +26,18 @@ export default function CapturesPage({ at }: PageProps) {
   );
 }
 
-/** What was said of the last capture of a machine, and of its channels by their names, holds for the next until it is changed. */
-const LAST = new Map<number, { readonly facts: Facts; readonly points: ReadonlyMap<string, string> }>();
+/** What was said last of a capture of a machine, and of its channels by their names, holds for the next until it is changed. */
+interface Last {
+  readonly facts: Facts;
+  readonly points: ReadonlyMap<string, string>;
+}
+const LAST = new Map<number, Last>();
+
+function lastOf(entry: CaptureEntry): Last {
+  const { unit, state, takenAt, instrument, note } = entry;
+  const points = new Map(entry.channels.map(({ name, point }) => [name, point]));
+  return { facts: { unit, state, takenAt, instrument, note }, points };
+}
 
 function Captures({ machine }: { readonly machine: MachineView }) {
   const id = String(machine.id);
@@ -56,6 +66,8 @@ function Captures({ machine }: { readonly machine: MachineView }) {
     add(event.dataTransfer.files);
   };
   const instruments = instrumentsOf(all ?? []);
+  const [newest] = all ?? [];
+  const last = LAST.get(machine.id) ?? (newest && lastOf(newest));
   return (
     <Frame
       title={`Waves of ${machine.name}`}
@@ -124,15 +136,14 @@ function Captures({ machine }: { readonly machine: MachineView }) {
           file={file}
           left={queue.length - 1}
           facts={{
-            ...(LAST.get(machine.id)?.facts ?? usual(machine)),
+            ...(last?.facts ?? usual(machine)),
             takenAt: today(new Date(file.lastModified)),
             note: '',
           }}
-          pointsByName={LAST.get(machine.id)?.points}
+          pointsByName={last?.points}
           instruments={instruments}
           onTaken={(entry, facts) => {
-            const points = new Map(entry.channels.map(({ name, point }) => [name, point]));
-            LAST.set(machine.id, { facts, points });
+            LAST.set(machine.id, { ...lastOf(entry), facts });
             const notes = entry.findings.map(({ message }) => message);
             say(`Kept ${entry.file}${notes.length > 0 ? `: ${notes.join('; ')}` : ''}`);
             setQueue((before) => before.slice(1));
