@@ -72,6 +72,9 @@ export function runningMachine(parts = PARTS, conditions = CONDITIONS, flow?: st
   return machine;
 }
 
+/** Units beyond those that the table's spread is drawn from. */
+const OTHER_UNITS = 1000;
+
 /** What is read of a unit in the running state: quantities at points, as `S1 rise`. A quantity that its waveform lacks is not read. */
 export function shownBy(
   machine: Machine,
@@ -87,7 +90,7 @@ export function shownBy(
   const state = machine.conditions.find(({ name }) => name === condition)!;
   const sound = soundCourse(solver, state)!;
   const storageDeviations = new Float64Array(storageOf(netlist).parameters.length);
-  solver.setParts(drawnDeviations(netlist, seed, storageDeviations), machine.ambient);
+  solver.setParts(drawnDeviations(netlist, OTHER_UNITS + seed, storageDeviations), machine.ambient);
   const [part, mode, grade = '0'] = fault?.split(':') ?? [];
   const chosen =
     part === undefined

@@ -1,6 +1,6 @@
 /** The sheets of a machine in the words of the trade: what each is for, and how wide its columns are. */
 
-import { PART_KINDS } from '../../machine/index.ts';
+import { PART_KINDS, QUANTITIES } from '../../machine/index.ts';
 import type { SheetName } from '../../server/index.ts';
 
 export interface SheetWords {
@@ -30,7 +30,7 @@ export const SHEET_PAGES: Readonly<Record<SheetPage, SheetWords>> = {
   conditions: {
     name: 'Drives',
     about:
-      'What each state feeds from outside: a net, volts, through ohms. A hint names the level near which a net is expected, where a circuit has several.',
+      'What each state feeds from outside: a net, volts, through ohms, and how it moves where the state runs. A hint names the level near which a net is expected, where a circuit has several.',
   },
   parts: {
     name: 'Parts',
@@ -84,7 +84,7 @@ export function columnWords(sheet: SheetPage, column: string): readonly string[]
   if (sheet === 'types' && column === 'polarity') return ['pnp', 'npn'];
   if (sheet === 'types' && column === 'material') return ['ge', 'si'];
   if (sheet === 'conditions' && column === 'role') return ['drive', 'hint'];
-  if (sheet === 'readings' && column === 'quantity') return ['V'];
+  if (sheet === 'readings' && column === 'quantity') return QUANTITIES.filter((one) => !one.includes(':'));
   return [];
 }
 
