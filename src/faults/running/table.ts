@@ -76,7 +76,7 @@ export function runningShare(
   let runs = 0;
   solver.setParts(undefined, ambient);
   conditions.forEach((condition, c) => {
-    const base = soundCourse(solver, condition);
+    const base = keptCourse(solver, condition, ambient);
     if (base === undefined) return;
     followed[c] = base.settled ? 1 : 2;
     // What stands still in it is read in a state that stands still, and what lies there alone changes nothing of what moves.
@@ -131,6 +131,21 @@ export function runningShare(
     flat.set(row, i * ROW);
   });
   return { followed, sound, draws, counts, nets: Int32Array.from(movedNets), rows: flat };
+}
+
+const courses = new WeakMap<
+  Condition,
+  { ambient: number; machine: Machine; course: SoundCourse | undefined }
+>();
+
+/** The sound course of a condition at nominal parts, found once for all shares that one thread computes. */
+function keptCourse(solver: CircuitSolver, condition: Condition, ambient: number): SoundCourse | undefined {
+  const { machine } = solver.netlist;
+  const known = courses.get(condition);
+  if (known?.machine === machine && known.ambient === ambient) return known.course;
+  const course = soundCourse(solver, condition);
+  courses.set(condition, { ambient, machine, course });
+  return course;
 }
 
 /** The nets that a fault moves, rising, and their rows. */
