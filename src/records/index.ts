@@ -7,7 +7,7 @@
  * It does not know what the files mean: `machine` reads their text.
  */
 export { Cache, cacheFolder } from './cache.ts';
-export type { ByteSource } from './capture-intake.ts';
+export { type ByteSource, channelScales, scaledWish } from './capture-intake.ts';
 export { CaptureRefusal } from './capture-refusal.ts';
 export { statesOf } from './capture-series.ts';
 export { putCaptureIntoFolder } from './folder-capture.ts';

@@ -1,9 +1,9 @@
+import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
+import { CaptureReading, understandingFrom } from '../capture/index.ts';
 import type { DriveWave, Machine, MachinePapers } from '../machine/index.ts';
-import { CaptureRefusal, InputError, type WorkshopRecord } from '../records/index.ts';
+import { channelScales, scaledWish, type WorkshopRecord } from '../records/index.ts';
 import { instantAt, type LogicTrace, type Trace } from '../waveform/index.ts';
-import type { ChannelCorrection } from './capture-correction.ts';
-import { openCapture } from './capture-file.ts';
 
 /** Gives a channel of one of a machine's captures, by its name or its number from 1; undefined where there is none. */
 export type CaptureSource = (file: string, channel: string) => Promise<Trace | undefined>;
@@ -91,28 +91,29 @@ function named(channels: readonly (Trace | LogicTrace)[], channel: string): Trac
   return found !== undefined && 'values' in found ? found : undefined;
 }
 
-/** The captures of a folder: files in `captures/`, with what capture-channels.csv says of probes. */
+/** The captures of a folder: files in `captures/`, read as captures.csv and capture-channels.csv say. */
 export function capturesOfFolder(
   folder: string,
   { captures, captureChannels }: MachinePapers,
 ): CaptureSource {
   return async (file, channel) => {
-    if (!captures.some((capture) => capture.file === file)) return undefined;
-    const corrections = new Map<string, ChannelCorrection>();
-    for (const { file: of, channel: name, factor, offset } of captureChannels)
-      if (of === file)
-        corrections.set(name, {
-          ...(factor === undefined ? {} : { probe: factor }),
-          ...(offset === undefined ? {} : { offset }),
-        });
-    try {
-      const { channels } = await openCapture(join(folder, 'captures', file), { channels: corrections });
-      return named(channels, channel);
-    } catch (error) {
-      // What cannot be read is not there; `check` says why nothing is computed.
-      if (error instanceof CaptureRefusal || error instanceof InputError) return undefined;
-      throw error;
-    }
+    const row = captures.find((capture) => capture.file === file);
+    const bytes = row && (await readFile(join(folder, 'captures', file)).catch(() => undefined));
+    // What cannot be read is not there: nothing is computed of its state then, and the answer says so.
+    if (row === undefined || bytes === undefined) return undefined;
+    const understanding =
+      row.understanding === '' ? undefined : understandingFrom(JSON.parse(row.understanding));
+    const { wish, offsets } = scaledWish(channelScales(file, captureChannels));
+    const reading = new CaptureReading(file, { ...wish, understanding });
+    reading.push(bytes);
+    const { kind, capture } = reading.end();
+    if (capture === undefined) return undefined;
+    // Of a text the offsets are in what it is understood to be.
+    const traces = capture.traces.map((trace, i) => {
+      const offset = kind === 'wav' ? (offsets[i] ?? 0) : 0;
+      return offset === 0 ? trace : { ...trace, values: trace.values.map((v) => v + offset) };
+    });
+    return named([...traces, ...capture.logic], channel);
   };
 }
 
