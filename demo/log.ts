@@ -96,10 +96,18 @@ const BEFORE: readonly Written[] = [
     points: ['CK', 'P1', 'P2', 'CNT'],
     note: 'P. Quenby',
   },
+  {
+    unit: 'north',
+    date: '2024-03-23',
+    kind: 'note',
+    text: 'The boards of the north unit on bench supplies, one or two at a time, with the station scope: the clock running, seven pulses counted, 5 and 3 added, the float pulse.',
+    points: ['CK', 'BIT1', 'BIT8', 'CARRY', 'OUT', 'READ', 'PULSE'],
+    note: 'P. Quenby',
+  },
 ];
 
 /** The log as it stands after the first evening on the south unit. */
-export function demoLog({ symptom, evening }: Scenario): readonly LogEntry[] {
+export function demoLog({ symptom, evening, second, screens }: Scenario): readonly LogEntry[] {
   const states = evening.map(([condition]) => condition).join(', ');
   const now: readonly Written[] = [
     { unit: 'south', date: '2024-11-02', kind: 'symptom', text: symptom, note: 'the keeper' },
@@ -110,6 +118,7 @@ export function demoLog({ symptom, evening }: Scenario): readonly LogEntry[] {
       text: `First evening: read in ${states}. Nothing touched yet.`,
       note: 'I. Marlock, P. Quenby',
     },
+    ...lookedAt(screens, second !== undefined),
   ];
   return [...BEFORE, ...now].map((entry, i) => ({
     id: `${i + 1}`,
@@ -119,4 +128,21 @@ export function demoLog({ symptom, evening }: Scenario): readonly LogEntry[] {
     note: '',
     ...entry,
   }));
+}
+
+/** The second evening, with the scope that travels. */
+function lookedAt(screens: Scenario['screens'], isRead: boolean): readonly Written[] {
+  if (!screens) return [];
+  const states = [...new Set(screens.map(([condition]) => condition))].join(', ');
+  const why = isRead ? 'all that stands still is as it should be, so the' : 'the';
+  return [
+    {
+      unit: 'south',
+      date: '2024-11-16',
+      kind: 'note',
+      text: `Second evening: ${why} boards on bench supplies, ${states}. The travelling scope kept what it showed; the same of the north unit is from March.`,
+      points: [...new Set(screens.flatMap(([, points]) => points.split(' ')))],
+      note: 'I. Marlock, P. Quenby',
+    },
+  ];
 }

@@ -9,10 +9,12 @@ export interface Planted {
   readonly part: string;
   /** A failure mode in the words of the machine folder. */
   readonly mode: string;
-  /** Ohms of a leak, factor of a resistor gone high. */
+  /** Ohms of a leak, factor of a resistor gone high, of what a capacitor has left, of what a slow transistor keeps in store. */
   readonly amount?: number;
 }
 
+/** Modes with a hyphen in their own name. */
+const WHOLE: ReadonlySet<string> = new Set(['low-capacitance']);
 const SHORT_OHMS = 2;
 const LIFTED_OHMS = 1e12;
 
@@ -24,7 +26,7 @@ export function withFault(machine: Machine, fault: Planted): Machine {
     ...machine,
     parts: machine.parts.flatMap((p) => (p === part ? others : [p])),
   });
-  const [way, where = ''] = fault.mode.split(/[:-](?=[^-:]*$)/);
+  const [way, where = ''] = WHOLE.has(fault.mode) ? [fault.mode] : fault.mode.split(/[:-](?=[^-:]*$)/);
   switch (way) {
     case 'high':
       return replaced({ ...part, value: part.value! * fault.amount! });
@@ -39,11 +41,25 @@ export function withFault(machine: Machine, fault: Planted): Machine {
       return part.kind === 'connector' ? withoutContact(machine, part, where) : replaced(lifted(part, where));
     case 'short':
       return replaced(part, bridge(part, where, SHORT_OHMS));
+    case 'low-capacitance':
+      return replaced({ ...part, value: part.value! * fault.amount! });
+    case 'slow':
+      return withType(replaced({ ...part, type: `${part.name}~` }), part, fault.amount!);
     case 'leaky':
       return replaced(part, bridge(part, where, fault.amount!));
     default:
       throw new Error(`no way to plant ${fault.mode}`);
   }
+}
+
+/** `machine` in which the transistor's new type is as its old one, but slower. */
+function withType(machine: Machine, part: Part, factor: number): Machine {
+  const name = `${part.name}~`;
+  const type = machine.types.get(part.type)!;
+  return {
+    ...machine,
+    types: new Map([...machine.types, [name, { ...type, type: name, ft: type.ft! / factor }]]),
+  };
 }
 
 function lifted(part: Part, pin: string): Part {

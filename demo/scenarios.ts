@@ -3,6 +3,7 @@
  * yourself; the symptoms alone are in README.md.
  */
 import type { Planted } from './plant.ts';
+import type { Looks } from './running-readings.ts';
 
 export interface Scenario {
   /** In words of the trade, as a person would label the job. */
@@ -13,6 +14,10 @@ export interface Scenario {
   readonly faults: readonly Planted[];
   /** What was read on the south unit in the first evening: a condition and the points, with spaces between. */
   readonly evening: readonly (readonly [condition: string, points: string])[];
+  /** What was read while it ran, in a second evening with a scope, where there was one. */
+  readonly second?: Looks;
+  /** What the scopes kept of both units, where they did: a running state and the points that were on a screen together. */
+  readonly screens?: readonly (readonly [condition: string, points: string])[];
 }
 
 const RAILS = '-12V -6V +6V -24F VREF';
@@ -27,6 +32,10 @@ export const SCENARIOS: readonly Scenario[] = [
       ['counter 0', `${RAILS} P2 T1 T2 A B SUM HELD HELDN CARRY CARRYN`],
       ['5+3 bit 8', 'T1 T8 A B SUM SUMN HELD CARRY CARRYN'],
       ['counter 3', 'A B SUM HELD CARRY CARRYN'],
+    ],
+    screens: [
+      ['adding 5 and 3', 'P2 CARRY'],
+      ['adding 5 and 3', 'T8 HELD'],
     ],
   },
   {
@@ -102,6 +111,90 @@ export const SCENARIOS: readonly Scenario[] = [
       ['counter 0', `${RAILS} CK P1 P2 BIT1 BIT2 BIT4 BIT8 A B SUM CARRY`],
       ['7+5 bit 4', 'P2 T4 A B SUM CARRY HELD OUT'],
       ['counter 9', 'BIT1 BIT8 NINE A SUM OUT'],
+    ],
+  },
+  {
+    name: 'two and three by turns',
+    symptom:
+      'The counter goes to three and then by turns to two and to three, however slowly one counts. Any digit that is set by hand stays.',
+    faults: [{ part: 'CTR/C4', mode: 'open' }],
+    evening: [
+      ['counter 0', `${RAILS} CNT BIT1 BIT1N BIT2 BIT2N BIT4 BIT4N BIT8 BIT8N`],
+      ['counter 3', 'BIT1 BIT1N BIT2 BIT2N BIT4 BIT4N BIT8 A SUM'],
+      ['5+3 bit 4', 'BIT1 BIT2 BIT2N BIT4 BIT4N BIT8 A SUM'],
+    ],
+    second: [
+      ['counting from three', 'BIT1=moves,period,high,low BIT2=moves,period,rise,fall BIT4=moves BIT8=moves'],
+    ],
+    screens: [
+      ['counting from three', 'BIT1 BIT2'],
+      ['counting from three', 'BIT4 BIT8'],
+    ],
+  },
+  {
+    name: 'no eight',
+    symptom:
+      'After seven the counter is at nought, and the tens register does not step any more. Eight and nine set by hand stay, and step it.',
+    faults: [{ part: 'CTR/Q8', mode: 'slow', amount: 12 }],
+    evening: [
+      ['counter 0', `${RAILS} CNT BIT1 BIT2 BIT4 BIT8 BIT8N NINE`],
+      ['8+6 bit 2', 'BIT1 BIT2 BIT4 BIT8 BIT8N NINE A SUM'],
+      ['counter 9', 'BIT1 BIT1N BIT2 BIT4 BIT8 BIT8N NINE A SUM'],
+    ],
+    second: [
+      [
+        'counting from three',
+        'BIT1=moves,period,rise,fall BIT2=moves,period BIT4=moves BIT8=moves,rise,fall NINE=moves',
+      ],
+    ],
+    screens: [
+      ['counting from three', 'BIT1 BIT8'],
+      ['counting from three', 'BIT2 BIT4'],
+    ],
+  },
+  {
+    name: 'clock stands',
+    symptom:
+      'Nothing is printed any more: the clock does not run. Stepped by hand it adds every sum rightly.',
+    faults: [{ part: 'CLK/C1', mode: 'open' }],
+    evening: [
+      ['counter 0', `${RAILS} CK PH PHN P1 P2 K1 K2 T1 T2 T4 T8`],
+      ['5+3 bit 4', 'CK PH P1 P2 K1 K2 T1 T4 A B SUM CARRY HELD OUT'],
+    ],
+    second: [['clock running', 'CK=moves,average OSC=moves,average OSCN=moves,average P1=moves P2=moves']],
+    screens: [['clock running', 'OSC OSCN']],
+  },
+  {
+    name: 'clock too fast',
+    symptom:
+      'The recorder leaves bits out, the more the colder it is, and its magnets sound higher than those of the north one. Stepped by hand all is right.',
+    faults: [{ part: 'CLK/C2', mode: 'low-capacitance', amount: 0.2 }],
+    evening: [
+      ['counter 0', `${RAILS} CK PH PHN P1 P2 K1 K2 T1 T2 OUT`],
+      ['7+5 bit 4', 'CK P2 T4 A B SUM CARRY HELD OUT'],
+    ],
+    second: [
+      ['clock running', 'CK=moves,period,width,high,low,rise,fall P1=moves,high,low P2=moves,high,low'],
+    ],
+    screens: [
+      ['clock running', 'CK P1'],
+      ['clock running', 'OSC OSCN'],
+    ],
+  },
+  {
+    name: 'deaf at good levels',
+    symptom:
+      'Deaf to the float since last week. It counts from the TEST socket, and every voltage on the line board is as in the north one.',
+    faults: [{ part: 'LNE/C4', mode: 'open' }],
+    evening: [
+      ['counter 0', `${RAILS} LINE CNT READ SLICE PULSEN PULSE LNE.Q1.c LNE.Q2.c`],
+      ['counter 3', 'LINE CNT READ SLICE PULSE BIT1 BIT2'],
+      ['line test', 'LINE CNT READ SLICE PULSEN PULSE TEST'],
+    ],
+    second: [['float pulse', 'LNE.Q1.c=moves,Vpp LNE.Q2.c=moves,Vpp READ=moves,Vpp SLICE=moves PULSE=moves']],
+    screens: [
+      ['float pulse', 'LNE.Q1.c LNE.Q2.c'],
+      ['float pulse', 'READ PULSE'],
     ],
   },
 ];

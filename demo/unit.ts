@@ -87,3 +87,17 @@ export function drawnUnit(machine: Machine, chance: Chance): Machine {
   }));
   return { ...machine, parts, types, rails };
 }
+
+/** Deviation of a transistor's carriers in store from its type's, natural logarithm. */
+const STORE_SPREAD = 0.25;
+
+/** `unit` with carriers in store that are each transistor's own. Nothing that stands still is different. */
+export function withOwnStorage(unit: Machine, chance: Chance): Machine {
+  const types = new Map(
+    [...unit.types].map(([name, type]) => [
+      name,
+      type.ft === undefined ? type : { ...type, ft: chance.scattered(type.ft, STORE_SPREAD) },
+    ]),
+  );
+  return { ...unit, types };
+}

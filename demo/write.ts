@@ -35,8 +35,9 @@ function main(): number {
   const folder = positionals[0] ?? HOME;
   const { files, symptom } = written;
   // A file of an earlier demo that this one does not have would be read with it.
-  for (const file of MACHINE_FILES) rmSync(join(folder, file), { force: true });
-  mkdirSync(join(folder, 'photographs'), { recursive: true });
+  for (const file of [...MACHINE_FILES, 'captures'])
+    rmSync(join(folder, file), { force: true, recursive: true });
+  for (const path of ['photographs', 'captures']) mkdirSync(join(folder, path), { recursive: true });
   for (const [file, content] of files) writeFileSync(join(folder, file), content);
   console.log(`${folder}: ${values.scenario}\n${symptom}`);
   return 0;

@@ -1,5 +1,6 @@
 /** The demo as the files of a machine folder, for the program's own `demo` command. */
 import { cellTableText, machineFiles, SHEET_COLUMNS } from '../src/machine/index.ts';
+import { demoCaptures } from './captures.ts';
 import { demoLog } from './log.ts';
 import { boardPictures } from './pictures/index.ts';
 import { DEFAULT_SEED, demoMachine } from './readings.ts';
@@ -18,6 +19,7 @@ export function writtenDemo(
   if (scenario === undefined) return undefined;
   const machine = demoMachine({ scenario, seed, extent });
   const pictures = boardPictures(machine);
+  const kept = demoCaptures(scenario, seed);
   const files = new Map<string, Uint8Array | string>([
     ...machineFiles(machine),
     sheet(
@@ -31,13 +33,23 @@ export function writtenDemo(
     sheet('placements.csv', pictures.placements),
   ]);
   for (const [file, bytes] of pictures.files) files.set(`photographs/${file}`, bytes);
+  if (kept.files.size > 0) {
+    files.set(
+      ...sheet(
+        'captures.csv',
+        kept.captures.map(({ takenAt, ...c }) => ({ ...c, taken_at: takenAt })),
+      ),
+    );
+    files.set(...sheet('capture-channels.csv', kept.channels));
+  }
+  for (const [file, text] of kept.files) files.set(`captures/${file}`, text);
   return { files, symptom: scenario.symptom };
 }
 
 function sheet(file: string, records: readonly object[]): [string, string] {
   const columns = SHEET_COLUMNS.get(file)!;
   const rows = records.map((record) =>
-    columns.map((column) => `${new Map(Object.entries(record)).get(column)}`),
+    columns.map((column) => `${new Map(Object.entries(record)).get(column) ?? ''}`),
   );
   return [file, cellTableText({ columns, rows })];
 }

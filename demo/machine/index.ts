@@ -11,10 +11,12 @@ import { counterBoard } from './counter.ts';
 import { flowOf } from './flow.ts';
 import { lineBoard } from './line.ts';
 import { points } from './points.ts';
+import { RUNNING, runningConditionOf } from './running.ts';
 import { supplyBoard } from './supply.ts';
 import { TYPES } from './types.ts';
 
 export { conditionOf, REST, SETTINGS, type Setting, storedBits } from './conditions.ts';
+export { RUNNING, type RunningSetting, runningConditionOf } from './running.ts';
 
 const REFERENCE = '0V';
 const RAILS: readonly Rail[] = [
@@ -29,6 +31,7 @@ const UNITS: readonly Unit[] = [
 const INSTRUMENTS: readonly Instrument[] = [
   { id: 'bench meter', ohms: 10e6, gain: 0.5, random: 0.2, volts: 0.004 },
   { id: 'station scope', ohms: 1e6, gain: 2.5, random: 1, volts: 0.03 },
+  { id: 'travelling scope', ohms: 10e6, gain: 3, random: 1, volts: 0.04 },
 ];
 
 /** The machine, without readings. */
@@ -47,7 +50,7 @@ export function tideGauge(): Machine {
     instruments: INSTRUMENTS,
     parts,
     types: TYPES,
-    conditions: SETTINGS.map(conditionOf),
+    conditions: [...SETTINGS.map(conditionOf), ...RUNNING.map(runningConditionOf)],
     points: points(REFERENCE, parts, flow),
     readings: [],
     flow,

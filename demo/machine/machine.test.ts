@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { CircuitSolver, netlistOf } from '../../src/circuit/index.ts';
-import { boardsOf, machineFiles, pinsByNet, readMachine } from '../../src/machine/index.ts';
+import { boardsOf, isRunning, machineFiles, pinsByNet, readMachine } from '../../src/machine/index.ts';
 import { cautionAt } from '../../src/workbench/index.ts';
 import { MeteredUnit } from '../metered-unit.ts';
 import { Chance } from '../random.ts';
@@ -99,8 +99,12 @@ describe('the description', () => {
     const transistors = machine.parts.filter((p) => p.kind === 'transistor').length;
     expect(transistors).toBeGreaterThanOrEqual(60);
     expect(transistors).toBeLessThanOrEqual(100);
-    expect(machine.conditions.length).toBeGreaterThanOrEqual(8);
-    expect(machine.conditions.length).toBeLessThanOrEqual(12);
+    const [running, standing] = [true, false].map((runs) =>
+      machine.conditions.filter((condition) => isRunning(condition) === runs),
+    );
+    expect(standing!.length).toBeGreaterThanOrEqual(8);
+    expect(standing!.length).toBeLessThanOrEqual(12);
+    expect(running!.length).toBeGreaterThanOrEqual(4);
   });
 
   it('crosses from board to board only through edge connectors', () => {

@@ -296,6 +296,11 @@ export const SCENARIOS = [
   'misses in the cold',
   'after the thunderstorm',
   'one wrong total',
+  'two and three by turns',
+  'no eight',
+  'clock stands',
+  'clock too fast',
+  'deaf at good levels',
 ];
 
 function wholeNumber(text: string): number {
