@@ -276,6 +276,11 @@ describe('measure', () => {
     expect([code, err]).toEqual([2, expect.stringMatching(/^--window/)]);
   });
 
+  it('refuses a stretch in which there is nothing, and says what there is', async () => {
+    const { code, err } = await ask(['measure', put('a.vcd', DUMP('150')), '--window', '1m..2m']);
+    expect([code, err]).toEqual([2, expect.stringContaining('from 0 s to 200')]);
+  });
+
   it('draws a logic channel as high and low', async () => {
     const path = put('a.vcd', DUMP('150'));
     const { out } = await ask(['measure', path], 42);

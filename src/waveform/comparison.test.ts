@@ -112,6 +112,14 @@ describe('comparison of twins', () => {
     expect(differences.map(({ from }) => Math.round(from / 10) * 10)).toEqual([280, 930, 1500]);
   });
 
+  it('of a wave the other way round names a shape: no edge has moved', () => {
+    const { differences } = compared(
+      captured(sound, 1),
+      captured((t) => -sound(t), 2),
+    );
+    expect(differences.map(({ kind, seconds }) => [kind, seconds])).toEqual([['shape', undefined]]);
+  });
+
   it('turned about finds the same places, missing for extra', () => {
     const [one, two] = [captured(sound, 1), captured(wave({ height: 0 }), 2)];
     const [there, back] = [compared(one, two).differences, compared(two, one).differences];

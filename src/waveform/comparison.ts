@@ -204,8 +204,10 @@ class Events {
     });
     if (gone.length > come.length) return is('missing pulse');
     if (come.length > gone.length) return is('extra pulse');
-    // As many without partner on either side have moved by more than edges are looked for.
-    if (gone.length > 0) return is('timing', this.#mids[come[0]!]! - this.#first.mid[gone[0]!]!);
+    // As many without partner on either side have moved by more than edges are looked for, if they go the same way.
+    if (gone.length > 0 && this.#first.rising[gone[0]!] === this.#second.rising[come[0]!])
+      return is('timing', this.#mids[come[0]!]! - this.#first.mid[gone[0]!]!);
+    if (gone.length > 0) return is('shape');
     const moved = mine
       .map((i) => ({ i, by: this.#shift(i) }))
       .filter(({ by }) => Math.abs(by) > margin)

@@ -13,7 +13,7 @@ import {
 import { channelNamed, openCapture } from '../../workbench/index.ts';
 import { type Amounts, amounts } from '../amounts.ts';
 import type { Call } from '../call.ts';
-import { correctionsOf, windowOf } from '../capture-options.ts';
+import { bad, correctionsOf, windowOf } from '../capture-options.ts';
 import { plural } from '../numbers.ts';
 import { paragraphs } from '../table.ts';
 import { logicStrip, traceStrip } from '../trace-strip.ts';
@@ -34,6 +34,7 @@ export async function measure(call: Call): Promise<void> {
   const { file, channels } = await call.withFile((work) => openCapture(call.folder, corrections, work));
   const names = channels.map(({ name }) => name);
   const wanted = channel === undefined ? channels : [channels[channelNamed(file, names, channel)]!];
+  for (const one of wanted) refuseOutside(call, file, one, window);
   if (call.options.json) {
     call.json({
       file,
@@ -48,6 +49,19 @@ export async function measure(call: Call): Promise<void> {
       ),
     ),
   );
+}
+
+/** @throws InputError  `bad-option` where the channel has nothing of the stretch */
+function refuseOutside(
+  call: Call,
+  file: string,
+  channel: Trace | LogicTrace,
+  window: TimeWindow | undefined,
+): void {
+  const { from, to } = within(channel, window);
+  if (window === undefined || from <= to) return;
+  const there = timeSpan(channel, amounts(call.figures.unicode));
+  throw bad('--window', call.options.window!, `a stretch of ${file}, whose ${channel.name} is from ${there}`);
 }
 
 function rowsOf(trace: Trace, found: Measurement): readonly Row[] {

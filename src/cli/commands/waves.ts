@@ -110,10 +110,19 @@ function strips(call: Call, found: PredictedWaves, shown: readonly Wave[]): stri
   );
 }
 
-/** Half the usual width of the band: over most of the time it is no wider. */
-function bandOf({ low, high }: Wave['sound']): number {
-  const halves = Array.from(low, (v, i) => (high[i]! - v) / 2).sort((a, b) => a - b);
-  return halves[halves.length >> 1] ?? Number.NaN;
+/** Half the usual width of the band: for half of the time it is no wider. Instants stand close where the wave is steep. */
+function bandOf({ instants, low, high }: Wave['sound']): number {
+  const stretches = Array.from(instants, (t, i) => ({
+    half: (high[i]! - low[i]!) / 2,
+    seconds: ((instants[i + 1] ?? t) - (instants[i - 1] ?? t)) / 2,
+  })).sort((a, b) => a.half - b.half);
+  const whole = instants.at(-1)! - instants[0]!;
+  let seconds = 0;
+  for (const stretch of stretches) {
+    seconds += stretch.seconds;
+    if (seconds >= whole / 2) return stretch.half;
+  }
+  return Number.NaN;
 }
 
 /** One character for each stretch of time, as high as the wave is there on the average. */

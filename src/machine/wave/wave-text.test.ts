@@ -55,6 +55,7 @@ describe('a wave in a cell', () => {
     ['pulses low=0 high=1 width=1 period=2 slope=3', 'wave-word', 'slope=3'],
     ['pulses low=0 high=1 width=1 period=2 repeat', 'wave-word', 'repeat'],
     ['pulses low=0 low=1 high=1 width=1 period=2', 'wave-word', 'low=1'],
+    ['pulses low=0=3 high=1 width=1 period=2', 'wave-word', 'low=0=3'],
     ['pulses low=0 high=1 width=1 period=2 edge=1m rise=1m', 'wave-word', 'rise='],
     ['pulses low=0 high=1 width=1x period=2', 'wave-value', 'width=1x'],
     ['pulses low=0 high=1 width=-1 period=2', 'wave-value', 'width=-1'],

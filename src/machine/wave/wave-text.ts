@@ -80,7 +80,8 @@ function parsedEdged(kind: 'pulses' | 'bits', words: readonly string[]): ParsedW
   const flags = new Set<string>();
   let bits: string | undefined;
   for (const word of words) {
-    const [name, text] = word.split('=', 2) as [string, string | undefined];
+    const [name, text, ...more] = word.split('=') as [string, string | undefined, ...string[]];
+    if (more.length > 0) return refused('wave-word', word, `“${word}” has one = too many`);
     if (text === undefined) {
       if (flagged.includes(word)) flags.add(word);
       else if (kind === 'bits' && /^[01]+$/.test(word) && bits === undefined) bits = word;
