@@ -2,12 +2,13 @@
  * What each point should read: on any sound unit, on this unit after all that the sound readings have taught, or under a fault.
  */
 import { CircuitSolver, netlistOf } from '../circuit/index.ts';
-import { type Fault, FIGURES, faultHypotheses, LEAST_SWING, RunningTable } from '../faults/index.ts';
+import { type Fault, FIGURES, faultHypotheses, LEAST_SWING } from '../faults/index.ts';
 import { isRunning, type Machine } from '../machine/index.ts';
 import { Baseline, MODEL_SIGMA } from './baseline.ts';
 import { movesAtAll, RunningReadings } from './running.ts';
 import { isInVolts, runningData, usualSigma } from './running-datum.ts';
 import { netOfPoint, type Site, sitesOf } from './site.ts';
+import { soundWaves } from './sound-waves.ts';
 import { rowTimes } from './sparse-gaussian.ts';
 import { fedConditions, flowOf, learntSeconds, learntSigma } from './stage.ts';
 import { FaultTable, pinVolts, soundPoints, tableAmbient } from './table.ts';
@@ -29,6 +30,8 @@ export interface ExpectationQuery {
   readonly fault?: { readonly part: string; readonly mode: string };
   /** Room temperature, °C; default: the machine's. */
   readonly ambient?: number;
+  /** Only states that stand still: those that run take seconds. */
+  readonly atRest?: boolean;
 }
 
 export interface NoPoint {
@@ -121,27 +124,34 @@ export function expectations(
       });
     }
   }
-  if (standing.length < conditions.length) {
-    const wanted = { ...machine, conditions: conditions.filter(isRunning) };
-    list.push(...runningExpectations(wanted, ambient, noPoint, chosen));
-  }
+  if (standing.length < conditions.length && !query.atRest)
+    list.push(...runningExpectations(machine, conditions.filter(isRunning), ambient, noPoint, chosen));
   return { expectations: list, noPoint, stateLost };
 }
 
 /** What is told of a point that does not move. */
 const STILL = ['moves', 'average'];
 
-/** Waveforms' quantities in all conditions of a machine that has none but running ones. */
+/** Quantities of waveforms in conditions that run. */
 function runningExpectations(
-  machine: Machine,
+  whole: Machine,
+  conditions: Machine['conditions'],
   ambient: number,
   noPoint: NoPoint[],
   chosen: Fault | undefined,
 ): Expectation[] {
+  const names = new Set(conditions.map(({ name }) => name));
+  let fault: number | undefined;
+  const { machine, waves } = soundWaves(whole, names, ambient, (own) => {
+    const faults = faultHypotheses(netlistOf(own)).flatMap((h) => h.faults);
+    const at = faults.findIndex(
+      ({ part, mode, severity }) =>
+        part === chosen?.part && mode === chosen.mode && severity === chosen.severity,
+    );
+    fault = chosen && at;
+    return { count: faults.length, fault: faults[at] };
+  });
   const netlist = netlistOf(machine);
-  const faults = faultHypotheses(netlist).flatMap((h) => h.faults);
-  const solver = new CircuitSolver(netlist);
-  const waves = RunningTable.of(solver, ambient, faults.length, chosen);
   const table = FaultTable.soundOnly(machine, machine.conditions, [], waves);
   const sites = sitesOf(machine, netlist);
   const { learnt } = flowOf(machine);
@@ -149,12 +159,6 @@ function runningExpectations(
     ...{ volts: 0, unknownRate: 0 },
     learnt: (net) => learnt.has(net),
   });
-  const fault =
-    chosen &&
-    faults.findIndex(
-      ({ part, mode, severity }) =>
-        part === chosen.part && mode === chosen.mode && severity === chosen.severity,
-    );
   const list: Expectation[] = [];
   machine.conditions.forEach(({ name: condition, drives }, c) => {
     if (!waves.followed(c) || (fault !== undefined && !waves.known(fault, c))) {
@@ -275,8 +279,10 @@ function runningDepartures(
   const siteOf = (point: string): Site | undefined => sites.get(point);
   const read = new Set(runningData(machine, unit, siteOf).map(({ reading }) => reading.condition));
   if (read.size === 0) return [];
-  const wanted = { ...machine, conditions: machine.conditions.filter(({ name }) => read.has(name)) };
-  const waves = RunningTable.of(new CircuitSolver(netlistOf(wanted)), ambient, 0);
+  const { machine: wanted, waves } = soundWaves(machine, read, ambient, () => ({
+    count: 0,
+    fault: undefined,
+  }));
   const table = FaultTable.soundOnly(wanted, wanted.conditions, [], waves);
   const { learnt } = flowOf(machine);
   const running = new RunningReadings(wanted, table, unit, siteOf, {

@@ -35,5 +35,6 @@ export {
   runningShare,
   runsOf,
   SOLVES_OF_A_RUN,
+  soundShare,
 } from './running/table.ts';
 export { type ExpectedWaves, expectedWaves } from './running/waves.ts';

@@ -18,14 +18,20 @@ export interface LevelQuery {
   readonly fault?: string | undefined;
   /** Room temperature, °C; the machine's without it. */
   readonly ambient?: number | undefined;
+  /** Only states that stand still: those that run take seconds. */
+  readonly atRest?: boolean;
 }
 
 /** What each point reads, by condition: of a sound unit, or under a fault. @throws InputError  for a name that is not there */
-export function expectationsOf(machine: Machine, { condition, fault, ambient }: LevelQuery = {}): Levels {
+export function expectationsOf(
+  machine: Machine,
+  { condition, fault, ambient, atRest = false }: LevelQuery = {},
+): Levels {
   const query: ExpectationQuery = {
     ...(condition === undefined ? {} : { condition: chosenCondition(machine, condition)! }),
     ...(fault === undefined ? {} : { fault: chosenFault(machine, fault) }),
     ...(ambient === undefined ? {} : { ambient }),
+    atRest,
   };
   const { expectations: levels, noPoint, stateLost } = expectations(machine, query);
   return { levels, noPoint, stateLost };

@@ -122,7 +122,11 @@ export class Reckoner {
 
   /** @throws InputError  for a fault or a state that is not there */
   whatIf(id: number, fault: string, condition?: string): WhatIf {
-    return whatIf(this.#of(id).machine, fault, condition === undefined ? {} : { condition });
+    return whatIf(this.#of(id).machine, fault, {
+      ...(condition === undefined ? {} : { condition }),
+      // The page shows levels, and at once.
+      atRest: true,
+    });
   }
 
   /** Departures of a unit of a machine that need not be held: of reading sets. */

@@ -133,6 +133,11 @@ export function runningShare(
   return { followed, sound, draws, counts, nets: Int32Array.from(movedNets), rows: flat };
 }
 
+/** The running table of the sound circuit alone, with all draws. */
+export function soundShare(solver: CircuitSolver, ambient: number): RunningShare {
+  return runningShare(solver, [], { share: 0, shares: 1, ambient });
+}
+
 const courses = new WeakMap<
   Condition,
   { ambient: number; machine: Machine; course: SoundCourse | undefined }
@@ -333,11 +338,19 @@ export class RunningTable {
   }
 
   /** Of the sound circuit and one fault, or none: what is asked of any other is that one. */
-  static of(solver: CircuitSolver, ambient: number, faults: number, fault?: Fault): RunningTable {
-    const share = runningShare(solver, fault ? [fault] : [], { share: 0, shares: 1, ambient });
+  static of(
+    solver: CircuitSolver,
+    ambient: number,
+    faults: number,
+    fault?: Fault,
+    sound: RunningShare = soundShare(solver, ambient),
+  ): RunningTable {
+    // A share behind the last one has no draws.
+    const none = { share: DRAWS, shares: DRAWS + 1, ambient };
+    const { counts, nets, rows } = fault ? runningShare(solver, [fault], none) : sound;
     return new RunningTable(
       solver.netlist,
-      [share],
+      [{ ...sound, counts, nets, rows }],
       Array.from({ length: faults }, () => [0, 0] as const),
     );
   }
