@@ -41,12 +41,12 @@ export interface NextLook {
 }
 
 export interface FlowAnswer {
-  /** Stages with good inputs and a bad output, by state. */
+  /** Stages with good inputs and a bad output, those that show it in most states first; so the others. */
   readonly named: readonly (BadOutput & { readonly states: readonly string[] })[];
   /** Stages with a bad output and nothing bad further back, of whose inputs some were not read. */
   readonly open: readonly (BadOutput & { readonly states: readonly string[] })[];
   readonly loops: readonly (BadLoop & { readonly states: readonly string[] })[];
-  /** The stages that alone could make everything look as it does; if there is none, those that could make any of it. */
+  /** The stages that alone could make everything look as it does; if there is none, those that explain most of it. */
   readonly candidates: readonly Stage[];
   /** What to look at next, what comes nearest to halving the candidates for its minutes first. */
   readonly next: readonly NextLook[];
@@ -58,7 +58,7 @@ export interface Reach {
   readonly minutes: number;
 }
 
-/** Looks in several states of the machine together. One fault is assumed as long as one explains all. */
+/** Looks in several states of the machine together. */
 export function goodInputsBadOutput(
   machine: Machine,
   flow: SignalFlow,
@@ -86,10 +86,13 @@ export function goodInputsBadOutput(
     }
   }
   const candidates = candidatesOf(flow, states);
+  // One that shows in many states is worth more than one in a few, which a reading just over the limit makes.
+  const oftenest = <T extends { readonly states: readonly string[] }>(list: Iterable<T>): T[] =>
+    [...list].sort((a, b) => b.states.length - a.states.length);
   return {
-    named: [...named.values()],
-    open: [...open.values()].filter(({ net }) => !named.has(net)),
-    loops: [...bad.values()],
+    named: oftenest(named.values()),
+    open: oftenest(open.values()).filter(({ net }) => !named.has(net)),
+    loops: oftenest(bad.values()),
     candidates: flow.stages.filter((stage) => candidates.has(stage)),
     next: nextLooks(flow, states, candidates, reach),
   };
@@ -179,14 +182,16 @@ function stagesBehind(flow: SignalFlow, looks: Looks, net: string): Set<Stage> {
   return new Set([...behind(flow, looks, net)].flatMap((one) => flow.driversOf.get(one) ?? []));
 }
 
+/** The stages behind most of what looks bad. */
 function candidatesOf(flow: SignalFlow, states: ReadonlyMap<string, Looks>): Set<Stage> {
-  const sets = [...states.values()].flatMap((looks) =>
-    [...looks].flatMap(([net, look]) => (look === 'bad' ? [stagesBehind(flow, looks, net)] : [])),
-  );
-  const [first, ...rest] = sets;
-  if (first === undefined) return new Set();
-  const common = new Set([...first].filter((stage) => rest.every((set) => set.has(stage))));
-  return common.size > 0 ? common : new Set(sets.flatMap((set) => [...set]));
+  const explained = new Map<Stage, number>();
+  for (const looks of states.values())
+    for (const [net, look] of looks)
+      if (look === 'bad')
+        for (const stage of stagesBehind(flow, looks, net))
+          explained.set(stage, (explained.get(stage) ?? 0) + 1);
+  const most = Math.max(0, ...explained.values());
+  return new Set([...explained].flatMap(([stage, count]) => (count === most ? [stage] : [])));
 }
 
 /** How many places are given. */

@@ -32,7 +32,8 @@ import { plural } from '../numbers.ts';
 import { column } from '../strip-table.ts';
 import { paragraphs, tableLines } from '../table.ts';
 
-/** Rings of a loop that a person takes in; `--all` shows every one. */
+/** Sentences of a kind, and ways around a loop, that a person takes in; `--all` shows every one. */
+const MOST_NAMED = 4;
 const MOST_RINGS = 4;
 
 /** What is asked for: of one point, of one board, of one unit, or of the machine. */
@@ -42,6 +43,8 @@ interface Asked {
   readonly board: string | undefined;
   readonly net: string | undefined;
   readonly unit: UnitFlow | undefined;
+  /** Nothing is left out for length. */
+  readonly all: boolean;
 }
 
 export async function flow(call: Call): Promise<void> {
@@ -54,6 +57,7 @@ export async function flow(call: Call): Promise<void> {
     board: chosenBoard(machine, call.options.board),
     net: point === undefined ? undefined : chosenNet(machine, known.flow, point),
     unit: call.options.unit === undefined ? undefined : unitFlow(machine, call.options.unit),
+    all: call.options.all === true || call.options.json === true,
   };
   if (call.options.json) call.json(flowJson(asked));
   else call.lines(flowLines(call, asked));
@@ -75,12 +79,22 @@ function flowLines(call: Call, asked: Asked): string[] {
   );
 }
 
-/** The nets that are listed: of a board those that its stages drive, of a unit those that were read. */
-function netsAsked({ known: { flow }, board, net, unit }: Asked): string[] {
+/**
+ * The nets that are listed: of a board those that its stages drive, of a unit those that look bad and what they follow, or with `--all` all
+ * that were read.
+ */
+function netsAsked({ known: { flow }, board, net, unit, all }: Asked): string[] {
   if (net !== undefined) return [net];
-  const read = unit && new Set([...unit.states.values()].flatMap((looks) => [...looks.keys()]));
+  const listed = new Set<string>();
+  for (const looks of unit?.states.values() ?? [])
+    for (const [one, look] of looks) {
+      if (all || look === 'bad') listed.add(one);
+      if (look === 'bad')
+        for (const { from } of flow.drives.get(one) ?? []) for (const source of from) listed.add(source);
+    }
   return [...flow.driversOf].flatMap(([one, stages]) =>
-    (board === undefined || stages.some((stage) => stage.board === board)) && (read?.has(one) ?? true)
+    (board === undefined || stages.some((stage) => stage.board === board)) &&
+    (unit === undefined || listed.has(one))
       ? [one]
       : [],
   );
@@ -158,14 +172,18 @@ function wayLines(call: Call, { known: { flow }, machine, unit }: Asked, net: st
 
 function verdictLines(call: Call, machine: Machine, { unit, states, answer }: UnitFlow): string[] {
   const { named, open, loops, candidates, next } = answer;
-  const all = [...states.values()].flatMap((looks) => [...looks.values()]);
-  const bad = all.filter((look) => look === 'bad').length;
+  const { all } = call.options;
+  const looks = [...states.values()].flatMap((one) => [...one.values()]);
+  const bad = looks.filter((look) => look === 'bad').length;
   const lines = call.wrap(
-    `${unit.id}: ${bad} of ${plural(all.length, 'reading')} look${bad === 1 ? 's' : ''} bad.`,
+    `${unit.id}: ${bad} of ${plural(looks.length, 'reading')} look${bad === 1 ? 's' : ''} bad.`,
   );
-  for (const one of named) lines.push(...call.wrap(namedWords(one), '  ').map(call.paint.bold));
-  for (const one of open) lines.push(...call.wrap(openWords(one), '  '));
+  const shown = (list: readonly string[]): string[] => (all ? [...list] : list.slice(0, MOST_NAMED));
+  for (const one of shown(named.map(namedWords))) lines.push(...call.wrap(one, '  ').map(call.paint.bold));
+  for (const one of shown(open.map(openWords))) lines.push(...call.wrap(one, '  '));
   for (const one of loops) lines.push(...call.wrap(badLoopWords(one), '  '));
+  const left = [named, open].reduce((sum, { length }) => sum + Math.max(0, length - MOST_NAMED), 0);
+  if (!all && left > 0) lines.push(...call.wrap(`${left} more, in fewer states: --all shows them.`, '  '));
   if (bad > 0 && named.length === 0 && candidates.length > 0)
     lines.push(...call.wrap(`${plural(candidates.length, 'stage')} in question.`, '  '));
   if (next.length === 0) return lines;

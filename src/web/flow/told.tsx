@@ -1,5 +1,8 @@
 import type { FlowAnswerView } from '../../server/index.ts';
 
+/** Sentences of a kind at first. */
+const MOST = 4;
+
 /** What the readings of a unit say: the stage with good inputs and a bad output, bad loops, and where to look next. */
 export function Told({
   unit,
@@ -10,6 +13,7 @@ export function Told({
   readonly answer: FlowAnswerView;
   readonly onChoose: (point: string) => void;
 }) {
+  const rest = [...named.slice(MOST), ...open.slice(MOST)];
   return (
     <section className="flow-told" aria-label={`What the readings of ${unit} say`}>
       <p role="status">
@@ -17,14 +21,22 @@ export function Told({
           ? `Nothing of ${unit} has been read that can be judged.`
           : `${bad} of ${readings === 1 ? '1 reading' : `${readings} readings`} of ${unit} ${bad === 1 ? 'looks' : 'look'} bad.`}
       </p>
-      {named.map((text) => (
+      {named.slice(0, MOST).map((text) => (
         <p key={text} className="flow-named">
           {text.charAt(0).toUpperCase() + text.slice(1)}
         </p>
       ))}
-      {[...loops, ...open].map((text) => (
+      {[...loops, ...open.slice(0, MOST)].map((text) => (
         <p key={text}>{text}</p>
       ))}
+      {rest.length > 0 && (
+        <details>
+          <summary>{rest.length} more, in fewer states</summary>
+          {rest.map((text) => (
+            <p key={text}>{text.charAt(0).toUpperCase() + text.slice(1)}</p>
+          ))}
+        </details>
+      )}
       {next.length > 0 && (
         <>
           <p>{candidates} stages in question. To look at next, what comes nearest to halving them first:</p>
