@@ -35,7 +35,7 @@ const RUN: Looks = [
   ],
   [
     'counting from three',
-    'BIT1=moves,period,high,low,rise,fall BIT2=moves,period,rise,fall BIT4=moves,rise,fall BIT4N=width BIT8=moves,rise,fall BIT8N=width,rise,fall NINE=moves TENS=moves',
+    'BIT1=moves,period,high,low,rise,fall BIT2=moves,period,rise,fall BIT4=moves,rise,fall BIT4N=width BIT8=moves,rise,fall BIT8N=width,rise,fall NINE=moves,Vpp',
   ],
   [
     'adding 5 and 3',

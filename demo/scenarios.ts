@@ -144,7 +144,7 @@ export const SCENARIOS: readonly Scenario[] = [
     second: [
       [
         'counting from three',
-        'BIT1=moves,period,rise,fall BIT2=moves,period BIT4=moves BIT8=moves,rise,fall NINE=moves',
+        'BIT1=moves,period,rise,fall BIT2=moves,period BIT4=moves BIT8=moves,rise,fall BIT8N=moves,rise,fall NINE=Vpp',
       ],
     ],
     screens: [

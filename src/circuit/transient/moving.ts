@@ -73,7 +73,7 @@ export function movingNets(
   for (let net = open.pop(); net !== undefined; net = open.pop())
     for (const element of at[net]!)
       for (const other of elements[element]!) {
-        if (stated[other] || moving[other] || (moving[net] === FED && overruled.has(other))) continue;
+        if (moving[other] || (moving[net] === FED && overruled.has(other))) continue;
         moving[other] = 1;
         open.push(other);
       }
