@@ -231,7 +231,7 @@ describe('a machine', () => {
       states: [{ name: 'idle', steps: 'switch on, touch nothing' }],
     });
     const view = await got<MachineView>(`/machines/${made.id}`);
-    expect(view.states).toEqual([{ name: 'idle', steps: 'switch on, touch nothing', note: '' }]);
+    expect(view.states).toEqual([{ name: 'idle', steps: 'switch on, touch nothing', note: '', runs: false }]);
     expect(view.boards).toEqual([{ name: 'KEY', caution: 'loose fuse', note: '', traced: false }]);
     await read(made.id, 'OUT', '-6.2', 'idle', 'one');
     await read(made.id, 'OUT', '-0.3', 'idle', 'two');

@@ -10,6 +10,7 @@ import { flowRoutes } from './routes/flow.ts';
 import { machineRoutes } from './routes/machines.ts';
 import { paperRoutes } from './routes/papers.ts';
 import { photographRoutes } from './routes/photographs.ts';
+import { waveRoutes } from './routes/waves.ts';
 import type { Workshop } from './workshop.ts';
 
 /** All that is under `/api`. */
@@ -21,6 +22,7 @@ function apiRoutes(workshop: Workshop) {
     .route('/api/machines', photographRoutes(workshop))
     .route('/api/machines', captureRoutes(workshop))
     .route('/api/machines', flowRoutes(workshop))
+    .route('/api/machines', waveRoutes(workshop))
     .route('/api', recordRoutes(workshop));
 }
 

@@ -11,3 +11,4 @@ export type * from './record-views.ts';
 export type { NewMachine, SheetEdit } from './requests.ts';
 export { type ServeOptions, type Serving, serve } from './serve.ts';
 export type * from './views.ts';
+export type * from './wave-views.ts';

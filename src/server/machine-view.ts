@@ -1,6 +1,7 @@
 import {
   boardsOf,
   type Finding,
+  isRunning,
   type Machine,
   pinNamed,
   pinsByNet,
@@ -38,7 +39,12 @@ export function machineView({ entry, machine, findings }: DeskMachine, table: Ta
     units: shown.units,
     instruments: shown.instruments,
     families,
-    states: shown.conditions.map(({ name, steps = '', note = '' }) => ({ name, steps, note })),
+    states: shown.conditions.map((state) => ({
+      name: state.name,
+      steps: state.steps ?? '',
+      note: state.note ?? '',
+      runs: isRunning(state),
+    })),
     boards: names.map((name) => ({
       name,
       caution: said.get(name)?.caution ?? '',

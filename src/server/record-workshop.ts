@@ -28,9 +28,13 @@ import { readingsWithin, repairRows } from './repair-view.ts';
 import type { NewLogEntry, NewReading } from './requests.ts';
 import { suspectsView, whatIfView } from './suspects-view.ts';
 import type { EventView, SheetName } from './views.ts';
+import { noWaves, wavesView } from './wave-view.ts';
+import type { WavesView } from './wave-views.ts';
 import type { Workshop } from './workshop.ts';
 
 const MOST_CHANGES = 50;
+/** Of waveforms that cannot be computed: an answer, not a refusal. */
+const NO_ANSWER = ['no-waveform', 'no-capture'];
 
 /** What the routes ask for, answered from the record and the desk. */
 export class RecordWorkshop implements Workshop {
@@ -207,6 +211,22 @@ export class RecordWorkshop implements Workshop {
     checkUnit(machine, unit);
     const judged = judgedFlow(machine, unit, await this.#desk.departures(machine, unit));
     return flowView(machine, entry.revision, point, judged);
+  }
+
+  async waves(
+    id: number,
+    { state, points, fault }: Parameters<Workshop['waves']>[1],
+    signal: AbortSignal,
+  ): Promise<WavesView> {
+    const { entry, machine } = await this.#desk.sound(id);
+    try {
+      const found = await this.#desk.waves(id, { condition: state, points, fault }, signal);
+      return wavesView(machine, entry.revision, found);
+    } catch (error) {
+      if (error instanceof InputError && NO_ANSWER.includes(error.code))
+        return noWaves(entry.revision, state, error.message);
+      throw error;
+    }
   }
 
   async repair(id: number, { unit, from = '', until = '' }: Parameters<Workshop['repair']>[1]) {

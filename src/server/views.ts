@@ -69,7 +69,13 @@ export interface MachineView {
     readonly to: number;
     readonly rails: readonly { readonly net: string; readonly volts: number }[];
   }[];
-  readonly states: readonly { readonly name: string; readonly steps: string; readonly note: string }[];
+  readonly states: readonly {
+    readonly name: string;
+    readonly steps: string;
+    readonly note: string;
+    /** Whether it moves: what is seen there is a waveform. */
+    readonly runs: boolean;
+  }[];
   readonly boards: readonly {
     readonly name: string;
     readonly caution: string;

@@ -26,6 +26,7 @@ import type {
   TableView,
   WhatIfView,
 } from './views.ts';
+import type { WavesView } from './wave-views.ts';
 
 /** A value that is there already, or will be. */
 type Soon<T> = T | Promise<T>;
@@ -69,6 +70,12 @@ export interface Workshop {
   compare(id: number, left: string, right: string): Soon<CompareView>;
   /** With a unit how its readings look; with a point the way back from it. */
   flow(id: number, query: { unit?: string | undefined; point?: string | undefined }): Soon<FlowView>;
+  /** Predicted waveforms of a running state, of all points that move where none are named. @param signal  nobody waits any longer */
+  waves(
+    id: number,
+    query: { state: string; points?: readonly string[] | undefined; fault?: string | undefined },
+    signal: AbortSignal,
+  ): Soon<WavesView>;
   repair(
     id: number,
     query: { unit: string; from?: string | undefined; until?: string | undefined },

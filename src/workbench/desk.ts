@@ -6,6 +6,8 @@ import { capturesOfRecord, withCapturedWaves } from './captured-waves.ts';
 import type { WhatIf } from './levels.ts';
 import { MachineThread } from './machine-thread.ts';
 import type { UnitAnswer } from './reckoner.ts';
+import { WaveDesk } from './wave-desk.ts';
+import type { PredictedWaves, WaveQuery } from './waves.ts';
 
 /** How far a machine's fault table is. */
 export interface TableState {
@@ -61,6 +63,7 @@ export class Desk {
   readonly #reckoning = new MachineThread(MOST_HELD);
   /** What needs no table, and must not wait for a long reckoning: levels above all. */
   readonly #levels = new MachineThread(MOST_HELD);
+  readonly #waves = new WaveDesk();
   readonly #places = new Map<number, Place>();
 
   constructor(record: WorkshopRecord, options: DeskOptions) {
@@ -70,7 +73,7 @@ export class Desk {
 
   async close(): Promise<void> {
     for (const place of this.#places.values()) place.stop?.abort(new Error('stopped'));
-    await Promise.all([this.#reckoning.thread.close(), this.#levels.thread.close()]);
+    await Promise.all([this.#reckoning.thread.close(), this.#levels.thread.close(), this.#waves.close()]);
   }
 
   /** The machine as it stands now. @throws InputError  `no-machine` */
@@ -165,6 +168,17 @@ export class Desk {
     const { entry, machine } = await this.sound(id);
     this.#levels.hold(entry, machine, () => false);
     return this.#levels.thread.call('whatIf', id, fault, state);
+  }
+
+  /**
+   * What an oscilloscope would show in a running state.
+   *
+   * @param signal  nobody waits for it any longer
+   * @throws InputError  as `predictedWaves`; `stopped` after the signal
+   */
+  async waves(id: number, query: WaveQuery, signal: AbortSignal): Promise<PredictedWaves> {
+    const { entry, machine } = await this.sound(id);
+    return this.#waves.waves(entry, machine, query, signal);
   }
 
   async departures(machine: Machine, unit: string): Promise<readonly Departure[]> {

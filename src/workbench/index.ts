@@ -67,5 +67,5 @@ export {
 } from './recorded-machine.ts';
 export { type NextAnswer, nextReadings, type SuspectsAnswer, suspectsOf } from './suspects.ts';
 export { type AlignBy, type ChannelMatch, captureMatch, type Match, type MatchWish } from './trace-match.ts';
-export { type PredictedWaves, predictedWaves } from './waves.ts';
+export { type PredictedWaves, predictedWaves, type WaveQuery } from './waves.ts';
 export { modeWords, suspectWords, type Verdict, verdict } from './words.ts';

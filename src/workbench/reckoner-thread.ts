@@ -73,8 +73,10 @@ export class ReckonerThread {
     return (await this.#ask('computeTable', [id, atRest], onProgress, signal)) as Uint8Array;
   }
 
+  /** Ends the thread, whatever it is at; the next call starts another. */
   async close(): Promise<void> {
     const worker = this.#worker;
+    if (worker !== undefined) this.generation += 1;
     this.#worker = undefined;
     await worker?.terminate();
   }

@@ -15,6 +15,7 @@ import { sparingCautions } from './asking-order.ts';
 import { faultTableOf, type TableWork } from './fault-table.ts';
 import { type WhatIf, whatIf } from './levels.ts';
 import { withRepairNote } from './repair-note.ts';
+import { type PredictedWaves, predictedWaves, type WaveQuery } from './waves.ts';
 
 /** More suspects than a person will ever look at. */
 const MOST_SUSPECTS = 60;
@@ -127,6 +128,11 @@ export class Reckoner {
       // The page shows levels, and at once.
       atRest: true,
     });
+  }
+
+  /** @throws InputError  as `predictedWaves` */
+  waves(id: number, query: WaveQuery): PredictedWaves {
+    return predictedWaves(this.#of(id).machine, query);
   }
 
   /** Departures of a unit of a machine that need not be held: of reading sets. */
