@@ -351,6 +351,14 @@ export class StepEquations {
       this.bcAt[i] = s * (b - v[tn[3 * i + 1]!]!);
       // NaN where nothing fixes a net.
       if (!Number.isFinite(this.beAt[i]! + this.bcAt[i]!)) continue;
+      if (this.values.open[i]! >= 0) {
+        // No carriers cross the base: only the layers are charged, as `addOpen` has it.
+        depletionCharge(this.layers[2 * i]!, this.beAt[i]!);
+        state[this.transistorState + 4 * i] = depletion.q;
+        depletionCharge(this.layers[2 * i + 1]!, this.bcAt[i]!);
+        state[this.transistorState + 4 * i + 2] = depletion.q;
+        continue;
+      }
       transistorCurrents(this.values.transistors[i]!, this.beAt[i]!, this.bcAt[i]!);
       this.chargesOf(i);
       state[this.transistorState + 4 * i] = this.qBe[i]!;
@@ -729,6 +737,12 @@ export class StepEquations {
       }
       if (open[i]! < 0 || open[i] === EMITTER) {
         const e = bendOf(s * (b - v[tn[p + 1]!]!), this.bcAt[i]!, live, nvt);
+        if (!(e <= most)) most = e;
+      }
+      if (open[i] === BASE) {
+        // Without a base, collector and emitter are two junctions back to back, which bend with what is between them.
+        const move = Math.abs(s * (v[tn[p + 2]!]! - v[tn[p + 1]!]!) - (this.bcAt[i]! - this.beAt[i]!));
+        const e = move * Math.min(1, move / nvt);
         if (!(e <= most)) most = e;
       }
     }
