@@ -259,6 +259,12 @@ describe('measure', () => {
     expect(out).toMatch(/one level only: [\s\S]*period/);
   });
 
+  it('says what of the file was dropped', async () => {
+    const path = put('b.csv', 'Time,A\ns,V\n0,1\n1,1\n1,2\n2,1\n3,1\n');
+    expect((await ask(['measure', path])).out).toMatch(/b\.csv row 5: 1 row [\s\S]*dropped/);
+    expect(JSON.parse((await ask(['measure', path, '--json'])).out).findings).toHaveLength(1);
+  });
+
   it('measures a stretch of time alone', async () => {
     const stretch = ['--channel', 'CH1', '--polarity', 'negative', '--window', '2m..4.9m'];
     const { out } = await ask(['measure', put('a.csv', pulses()), ...stretch]);

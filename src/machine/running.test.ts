@@ -134,6 +134,12 @@ describe('a running condition', () => {
     ],
     [
       'readings.csv',
+      'west,clocked,OUT,Hz,100,0,,,,',
+      'error out-of-range readings.csv 7 uncertainty',
+      'of the period',
+    ],
+    [
+      'readings.csv',
       'west,clocked,OUT,moves,0.5,,,,,',
       'error out-of-range readings.csv 7 value',
       '1 where it moves',

@@ -1,3 +1,4 @@
+import { formatFindings } from '../../machine/index.ts';
 import {
   type Estimate,
   isMeasured,
@@ -31,7 +32,9 @@ export async function measure(call: Call): Promise<void> {
   const { channel, polarity = 'positive' } = call.options;
   const window = windowOf(call.options);
   const options: MeasurementOptions = { polarity, ...(window === undefined ? {} : { window }) };
-  const { file, channels } = await call.withFile((work) => openCapture(call.folder, corrections, work));
+  const { file, channels, findings } = await call.withFile((work) =>
+    openCapture(call.folder, corrections, work),
+  );
   const names = channels.map(({ name }) => name);
   const wanted = channel === undefined ? channels : [channels[channelNamed(file, names, channel)]!];
   for (const one of wanted) refuseOutside(call, file, one, window);
@@ -39,6 +42,7 @@ export async function measure(call: Call): Promise<void> {
     call.json({
       file,
       channels: wanted.map((one) => ('values' in one ? traceJson(one, options) : logicJson(one, window))),
+      findings,
     });
     return;
   }
@@ -47,6 +51,12 @@ export async function measure(call: Call): Promise<void> {
       ...wanted.map((one) =>
         'values' in one ? traceLines(call, one, options) : logicLines(call, one, window),
       ),
+      findings.length === 0
+        ? []
+        : formatFindings(findings)
+            .split('\n')
+            .flatMap((line) => call.wrap(line, '  ', '    '))
+            .map(call.paint.caution),
     ),
   );
 }

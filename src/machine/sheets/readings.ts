@@ -31,6 +31,7 @@ const USUALLY: Readonly<Record<string, string>> = {
   V: '1 % of the reading plus 10 mV',
   volts: '3 % of the reading plus 30 mV',
   seconds: '3 % of the reading plus 20 ns',
+  Hz: '3 % of the period plus 20 ns',
 };
 
 /** readings.csv: what was measured. Several readings of one thing are all kept. */
