@@ -1,3 +1,4 @@
+import { availableParallelism } from 'node:os';
 import {
   Baseline,
   type Departure,
@@ -10,7 +11,7 @@ import {
   type UnitLevels,
   unitLevels,
 } from '../diagnosis/index.ts';
-import type { Machine, Reading } from '../machine/index.ts';
+import { isRunning, type Machine, type Reading } from '../machine/index.ts';
 import { sparingCautions } from './asking-order.ts';
 import { faultTableOf, type TableWork } from './fault-table.ts';
 import { type WhatIf, whatIf } from './levels.ts';
@@ -94,7 +95,10 @@ export class Reckoner {
     work: Pick<TableWork, 'onProgress' | 'signal' | 'workers' | 'atRest'>,
   ): Promise<Uint8Array> {
     const { machine } = this.#of(id);
-    const table = await faultTableOf(machine, { ...work, keeping: false });
+    // What runs takes minutes, in which people go on asking: a processor is left to them.
+    const runs = !work.atRest && machine.conditions.some(isRunning);
+    const workers = work.workers ?? (runs ? Math.max(1, availableParallelism() - 1) : undefined);
+    const table = await faultTableOf(machine, { ...work, workers, keeping: false });
     // Readings may have been taken in the meantime; a change of the circuit gives the work up instead.
     const held = this.#held.get(id);
     if (held !== undefined) this.#put(held, table);
