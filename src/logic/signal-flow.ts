@@ -251,7 +251,7 @@ function contradictionsOf(
 }
 
 /** All nets that follow any of these, themselves only where they are reached again. */
-export function reached(next: ReadonlyMap<string, ReadonlySet<string>>, from: Iterable<string>): Set<string> {
+function reached(next: ReadonlyMap<string, ReadonlySet<string>>, from: Iterable<string>): Set<string> {
   const seen = new Set<string>();
   const todo = [...from];
   for (let net = todo.pop(); net !== undefined; net = todo.pop())

@@ -2,15 +2,15 @@
 import { type Machine, quantityOf, type Reading } from '../machine/index.ts';
 
 /** Spread of a level between two sound units: a share of it, and volts. Common practice, no source. */
-export const TWIN_LEVEL_SHARE = 0.06;
-export const TWIN_VOLTS = 0.1;
+const TWIN_LEVEL_SHARE = 0.06;
+const TWIN_VOLTS = 0.1;
 /**
  * Spread of a time between two sound units, a share of it: a resistor of 10 % and a capacitor of 20 %, evenly spread, in each of two units:
  * sqrt(2 (0.1^2 + 0.2^2) / 3). Common practice for the tolerances, no source.
  */
-export const TWIN_TIME_SHARE = 0.18;
+const TWIN_TIME_SHARE = 0.18;
 /** The same for edges, which go with the gain of a transistor, three to one between sound ones. Common practice, no source. */
-export const TWIN_EDGE_SHARE = 0.4;
+const TWIN_EDGE_SHARE = 0.4;
 /** A reading without an uncertainty of its own: a share of it, as the folder's format has it. */
 const READING_SHARE = 0.01;
 
