@@ -24,6 +24,7 @@ const ROUTES: readonly { readonly pattern: string; readonly Page: ComponentType<
   { pattern: '/m/:machine/bench', Page: lazy(() => import('./bench/bench-page.tsx')) },
   { pattern: '/m/:machine/flow', Page: lazy(() => import('./flow/flow-page.tsx')) },
   { pattern: '/m/:machine/waves', Page: lazy(() => import('./captures/captures-page.tsx')) },
+  { pattern: '/m/:machine/waves/expected', Page: lazy(() => import('./captures/expected-page.tsx')) },
   { pattern: '/m/:machine/waves/:capture', Page: lazy(() => import('./captures/waves-page.tsx')) },
   { pattern: '/m/:machine/compare', Page: lazy(() => import('./compare/compare-page.tsx')) },
   { pattern: '/m/:machine/log', Page: lazy(() => import('./log/log-page.tsx')) },

@@ -8,6 +8,7 @@ import { Frame } from '../frame.tsx';
 import { useKeys } from '../keys.ts';
 import { Link } from '../link.tsx';
 import { CautionPlate } from '../marks.tsx';
+import { address } from '../router.ts';
 import type { PageProps } from '../routes.tsx';
 import { WithMachine } from '../with-machine.tsx';
 import { type Facts, removeCapture, useCaptures } from './captures-api.ts';
@@ -15,7 +16,7 @@ import { FactsDialog } from './facts-dialog.tsx';
 import { ImportDialog, instrumentsOf } from './import-dialog.tsx';
 import { Owner } from './owner.tsx';
 import { quantity } from './scale.ts';
-import { wavesPath } from './waves-path.ts';
+import { expectedPath, wavesPath } from './waves-path.ts';
 import './waves.css';
 
 export default function CapturesPage({ at }: PageProps) {
@@ -127,6 +128,7 @@ function Captures({ machine }: { readonly machine: MachineView }) {
             ))}
           </ul>
         )}
+        <ExpectedStates machine={machine} />
         <CautionPlate text={AT_THE_MACHINE} />
       </div>
       {file && (
@@ -162,6 +164,24 @@ function Captures({ machine }: { readonly machine: MachineView }) {
         />
       )}
     </Frame>
+  );
+}
+
+/** The way to what is to be seen before a probe goes in. */
+function ExpectedStates({ machine }: { readonly machine: MachineView }) {
+  const running = machine.states.filter(({ runs }) => runs);
+  if (running.length === 0) return null;
+  return (
+    <section className="waves-expected">
+      <h2>Expected in a running state</h2>
+      <ul>
+        {running.map(({ name }) => (
+          <li key={name}>
+            <Link to={address(expectedPath(String(machine.id)), { state: name })}>{name}</Link>
+          </li>
+        ))}
+      </ul>
+    </section>
   );
 }
 

@@ -10,6 +10,7 @@ import {
   type Pyramid,
   type TimeMap,
 } from '../../waveform/index.ts';
+import type { Expected } from './expected.ts';
 import type { DrawnWord, Lane } from './picture.ts';
 import type { Span } from './span.ts';
 
@@ -157,6 +158,25 @@ interface Member {
   readonly chosen: boolean;
   readonly departures: readonly Span[];
   readonly words: readonly DrawnWord[];
+}
+
+/** The lanes with what is expected behind them; where traces lie over each other, behind the chosen one. */
+export function withExpected(
+  lanes: readonly Lane[],
+  groups: readonly Group[],
+  chosen: number,
+  byPoint: ReadonlyMap<string, Expected>,
+  map: TimeMap,
+): readonly Lane[] {
+  if (byPoint.size === 0) return lanes;
+  return lanes.map((lane) => {
+    const own = groups.find(({ reference, other }) => reference?.key === lane.key || other?.key === lane.key);
+    const group = own ?? (lane.key.startsWith('all ') ? groups[chosen] : undefined);
+    const expected = byPoint.get((group?.reference ?? group?.other)?.point ?? '');
+    if (!expected || lane.traces.length === 0) return lane;
+    const low = Math.min(lane.low, expected.least);
+    return { ...lane, low, high: Math.max(lane.high, expected.greatest), expected: { expected, map } };
+  });
 }
 
 /** All that there is to see, in the seconds of the first capture. */

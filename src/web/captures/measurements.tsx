@@ -13,7 +13,7 @@ import type { Span } from './span.ts';
 import type { Side } from './waves.tsx';
 
 /** Rows that are always there; the others come with a press. */
-const FIRST: readonly string[] = [
+export const FIRST: readonly string[] = [
   'moves at all',
   'level',
   'high level',
@@ -178,7 +178,7 @@ function Value({
 }
 
 /** A value as far as its uncertainty bears it, volts in volts, and the uncertainty by itself. */
-function figures(found: Quantity): { readonly text: string; readonly open?: string } {
+export function figures(found: Quantity): { readonly text: string; readonly open?: string } {
   const { estimate, unit } = found;
   if (!isMeasured(estimate)) return { text: '' };
   const { value, uncertainty } = estimate;
@@ -199,7 +199,7 @@ interface Measured {
   readonly problem?: string;
 }
 
-function useQuantities(
+export function useQuantities(
   reckoner: Reckoner,
   loaded: Loaded | undefined,
   groups: readonly Group[],

@@ -1,6 +1,7 @@
 /** The whole picture of a view: engraved axis of time, lanes with their values, traces, departures and cursors. */
 
 import { type Box, columnsOf, type Palette, paintTrace, type Values, yOf } from './paint.ts';
+import { faultAtRight, paintExpected } from './paint-expected.ts';
 import { paintLogic, paintValues, paintWords } from './paint-logic.ts';
 import { type DrawnTrace, GUTTER, type Lane, laneHeights, type Picture, RIGHT, TOP } from './picture.ts';
 import { timeScale, valueScale } from './scale.ts';
@@ -160,6 +161,7 @@ function paintLane(
   ctx.beginPath();
   ctx.rect(box.x, box.y - PAD * scale, box.width, box.height + 2 * PAD * scale);
   ctx.clip();
+  if (lane.expected) paintExpected(ctx, lane.expected, span, box, values, colours, scale);
   for (const trace of order) paintTrace(ctx, trace, span, box, values, colours, scale);
   ctx.restore();
   paintNames(ctx, lane, span, box, values, colours, scale, font);
@@ -191,7 +193,19 @@ function paintNames(
   const named: { words: string; strong: boolean; y: number }[] = [];
   const all = lane.traces
     .filter(({ name }) => name !== '')
-    .map((trace) => ({ trace, y: yOf(valueAtRight(trace, span), box, values) - 13 * scale }))
+    .map(({ name, chosen, ...trace }) => ({ name, chosen, value: valueAtRight(trace, span) }))
+    .concat(
+      lane.expected?.expected.fault
+        ? [
+            {
+              name: lane.expected.expected.fault.name,
+              chosen: false,
+              value: faultAtRight(lane.expected, span),
+            },
+          ]
+        : [],
+    )
+    .map(({ value, ...trace }) => ({ trace, y: yOf(value, box, values) - 13 * scale }))
     .sort((p, q) => p.y - q.y);
   for (const { trace, y } of all) {
     const last = named.at(-1);
@@ -221,7 +235,7 @@ function paintNames(
   }
 }
 
-function valueAtRight({ pyramid, map }: DrawnTrace, span: Span): number {
+function valueAtRight({ pyramid, map }: Pick<DrawnTrace, 'pyramid' | 'map'>, span: Span): number {
   const { values, timebase } = pyramid.trace;
   const at = map.offset + map.rate * (span.to - 0.03 * (span.to - span.from));
   const last = values.length - 1;

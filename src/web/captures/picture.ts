@@ -2,6 +2,7 @@
 
 import type { LogicTrace, Pyramid, TimeMap } from '../../waveform/index.ts';
 import type { Cursors } from './cursors.ts';
+import type { Expected } from './expected.ts';
 import type { Span } from './span.ts';
 
 export interface DrawnTrace {
@@ -16,6 +17,12 @@ export interface DrawnTrace {
   readonly name: string;
   /** Where it departs from its twin, in seconds of the picture, rising. */
   readonly departures: readonly Span[];
+}
+
+export interface DrawnExpected {
+  readonly expected: Expected;
+  /** From the seconds of the picture to those of what is expected. */
+  readonly map: TimeMap;
 }
 
 export interface DrawnWord {
@@ -45,6 +52,8 @@ export interface Lane {
   readonly high: number;
   readonly traces: readonly DrawnTrace[];
   readonly logic: readonly DrawnLogic[];
+  /** Lies behind the traces. */
+  readonly expected?: DrawnExpected;
   /** Where its twins first part, seconds. */
   readonly parts?: number;
 }

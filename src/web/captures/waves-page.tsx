@@ -9,9 +9,11 @@ import { address, go } from '../router.ts';
 import type { PageProps } from '../routes.tsx';
 import { WithMachine } from '../with-machine.tsx';
 import { useCaptures } from './captures-api.ts';
+import { ExpectedChoice } from './expected-choice.tsx';
 import { Owner } from './owner.tsx';
 import { Reckoner } from './reckoner.ts';
 import { isHealthy, offered, pairs, twinsOf } from './sides.ts';
+import { useExpected } from './use-expected.ts';
 import { useTraces } from './use-traces.ts';
 import { type Side, Waves } from './waves.tsx';
 import { wavesPath } from './waves-path.ts';
@@ -95,8 +97,28 @@ function Looked({
     hollow: hollow(reference, true),
   });
   const second = useTraces(reckoner, id, other, otherChannels, { second: true, hollow: false });
-  const to = (change: { readonly with?: string; readonly channels?: string }): void => {
-    const now = { with: asked ?? undefined, channels: query.get('channels') ?? undefined, ...change };
+  const fault = query.get('fault') ?? '';
+  const runs = machine.states.some(({ name, runs }) => runs && name === reference.state);
+  const points = runs ? computed(machine, reference) : [];
+  const answer = useExpected(
+    machine,
+    points.length > 0 ? { state: reference.state, points, fault } : undefined,
+  );
+  // The waveforms of a sound unit stay while those under another fault are computed.
+  const [last, setLast] = useState(answer);
+  if (last.byPoint !== answer.byPoint && !answer.busy) setLast(answer);
+  const expected = answer.busy && last.view?.state === reference.state ? last : answer;
+  const to = (change: {
+    readonly with?: string;
+    readonly channels?: string;
+    readonly fault?: string;
+  }): void => {
+    const now = {
+      with: asked ?? undefined,
+      channels: query.get('channels') ?? undefined,
+      fault: fault || undefined,
+      ...change,
+    };
     go(address(wavesPath(id, entry.id), now), { replace: true });
   };
   const sides: readonly Side[] = [
@@ -109,6 +131,7 @@ function Looked({
       reckoner={reckoner}
       sides={sides}
       pairs={mine}
+      {...(points.length > 0 ? { expected: { answer: expected, busy: answer.busy } } : {})}
       heading={<Heading machine={machine} entry={entry} />}
       choices={
         <>
@@ -127,6 +150,14 @@ function Looked({
               ))}
             </select>
           </label>
+          {points.length > 0 && (
+            <ExpectedChoice
+              machine={id}
+              unit={isHealthy(machine, entry.unit) ? (twin?.unit ?? '') : entry.unit}
+              fault={fault}
+              onFault={(next) => to({ fault: next })}
+            />
+          )}
           {entry.channels.length > 1 && (
             <fieldset className="waves-channels">
               <legend className="label">Channels</legend>
@@ -152,6 +183,15 @@ function Looked({
       }
     />
   );
+}
+
+/** Points of a capture whose board is traced: only of these anything can be computed. */
+function computed({ points, boards }: MachineView, { channels }: CaptureEntry): readonly string[] {
+  const traced = (name: string): boolean => boards.find((board) => board.name === name)?.traced ?? false;
+  return channels.flatMap(({ point }) => {
+    const known = points.find((one) => one.point === point);
+    return known && traced(known.board) ? [point] : [];
+  });
 }
 
 function channelsShown({ channels }: CaptureEntry, asked: string | null): number[] {

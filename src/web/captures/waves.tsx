@@ -2,14 +2,24 @@
 
 import { type ReactNode, useEffect, useMemo, useState, useSyncExternalStore } from 'react';
 import type { CaptureEntry, MachineView } from '../../server/index.ts';
+import { type Alignment, COMMON_TRIGGER, type NoAlignment } from '../../waveform/index.ts';
 import { Frame } from '../frame.tsx';
 import { useKeys } from '../keys.ts';
 import { Link } from '../link.tsx';
 import { CursorTable } from './cursor-table.tsx';
 import { between as spanBetween } from './cursors.ts';
 import { Differences } from './differences.tsx';
+import { ExpectedTable } from './expected-table.tsx';
 import { LaneLabels } from './lane-labels.tsx';
-import { type Arrangement, finestStep, type Group, type Loaded, lanesOf, wholeOf } from './lanes.ts';
+import {
+  type Arrangement,
+  finestStep,
+  type Group,
+  type Loaded,
+  lanesOf,
+  wholeOf,
+  withExpected,
+} from './lanes.ts';
 import { LanesCanvas } from './lanes-canvas.tsx';
 import { LayingChoice } from './laying-choice.tsx';
 import { type Found, type Listed, listedOf } from './listed.ts';
@@ -20,20 +30,34 @@ import type { Reckoner } from './reckoner.ts';
 import { instant } from './sentences.ts';
 import { isHealthy, type Pair, triggered } from './sides.ts';
 import type { Span } from './span.ts';
+import { type ExpectedAnswer, useExpectedMap } from './use-expected.ts';
 import type { Traces } from './use-traces.ts';
 import { type Laying, type LoadedPair, useTwins } from './use-twins.ts';
 import { viewKeys } from './view-keys.ts';
 import { WaveView } from './wave-view.ts';
 import { wavesPath } from './waves-path.ts';
 import { WordsPanel } from './words-panel.tsx';
+import type { Aligning } from './work.ts';
 
 export interface Side {
   readonly entry: CaptureEntry;
   readonly traces: Traces;
+  /** In place of the unit, where it is nobody's. */
+  readonly words?: string;
+}
+
+/** What is expected, to be shown behind the traces. */
+export interface Behind {
+  readonly answer: ExpectedAnswer;
+  readonly busy: boolean;
+  /** The picture is in its seconds; else it is laid on the capture. */
+  readonly fixed?: boolean;
 }
 
 const ARRANGEMENTS: readonly Arrangement[] = ['by point', 'overlay', 'stacked', 'difference'];
 const NO_PAIRS: readonly LoadedPair[] = [];
+const NO_LOADED: readonly Loaded[] = [];
+const NOTHING_BEHIND: ExpectedAnswer['byPoint'] = new Map();
 
 export function Waves({
   machine,
@@ -42,6 +66,8 @@ export function Waves({
   pairs,
   heading,
   choices,
+  cautions,
+  expected,
 }: {
   readonly machine: MachineView;
   readonly reckoner: Reckoner;
@@ -50,6 +76,8 @@ export function Waves({
   readonly pairs: readonly Pair[];
   readonly heading: ReactNode;
   readonly choices: ReactNode;
+  readonly cautions?: ReactNode;
+  readonly expected?: Behind;
 }) {
   const id = String(machine.id);
   const [view] = useState(() => new WaveView());
@@ -111,9 +139,18 @@ export function Waves({
   }, [sides[0]?.traces, sides[1]?.traces, loadedPairs, twins.between, found]);
   const place = Math.min(chosen, Math.max(0, groups.length - 1));
   const group = groups[place];
+  const behind = expected?.answer.byPoint ?? NOTHING_BEHIND;
+  const [under, setUnder] = useState<Aligning>('likeness');
+  const laid = useExpectedMap(
+    reckoner,
+    expected?.fixed ? NOTHING_BEHIND : behind,
+    sides[0]?.traces.loaded.length ? sides[0].traces.loaded : NO_LOADED,
+    COMMON_TRIGGER,
+    under,
+  );
   const lanes = useMemo(
-    () => lanesOf(groups, arrangement, place, twins.map),
-    [groups, arrangement, place, twins.map],
+    () => withExpected(lanesOf(groups, arrangement, place, twins.map), groups, place, behind, laid.map),
+    [groups, arrangement, place, twins.map, behind, laid.map],
   );
   useEffect(() => {
     if (groups.length > 0) view.show(wholeOf(groups, twins.map), finestStep(groups));
@@ -149,6 +186,9 @@ export function Waves({
     d: ({ shiftKey }) => step(shiftKey ? -1 : 1),
   });
 
+  const point = (group?.reference ?? group?.other)?.point ?? '';
+  const expectedHere = behind.get(point);
+  const fault = expected?.answer.view?.fault ?? undefined;
   const rested = useSyncExternalStore(view.onRest, () => view.rested);
   const window = spanBetween(rested.cursors);
   const coming = sides.map(({ traces }) => traces.coming).find((one) => one !== undefined);
@@ -163,12 +203,22 @@ export function Waves({
       title={`Waves of ${machine.name}`}
       machine={{ id, name: machine.name }}
       className="waves-frame"
-      legend={sides.map(({ entry }) => (
-        <span key={entry.id} className="waves-legend">
-          <Line hollow={sides.length > 1 ? entry === sides[0]?.entry : isHealthy(machine, entry.unit)} />
-          <Owner machine={machine} unit={entry.unit} />
-        </span>
-      ))}
+      legend={
+        <>
+          {sides.map(({ entry, words }) => (
+            <span key={entry.id} className="waves-legend">
+              <Line
+                hollow={
+                  words !== undefined ||
+                  (sides.length > 1 ? entry === sides[0]?.entry : isHealthy(machine, entry.unit))
+                }
+              />
+              {words ?? <Owner machine={machine} unit={entry.unit} />}
+            </span>
+          ))}
+          {behind.size > 0 && <BehindLegend fault={fault !== undefined} />}
+        </>
+      }
       keys={[
         { caps: ['Left', 'Right'], does: 'along in time', foot: true },
         { caps: ['+', '−'], does: 'closer, wider', foot: true },
@@ -205,6 +255,20 @@ export function Waves({
             {heading}
             <div className="waves-choices">
               {choices}
+              {behind.size > 0 && !expected?.fixed && (
+                <label>
+                  <span className="label">Expected laid on by</span>
+                  <select
+                    className="choice"
+                    value={under}
+                    onChange={({ target }) => setUnder(target.value as Aligning)}
+                  >
+                    <option value="likeness">likeness</option>
+                    <option value="edges">its edges</option>
+                    <option value="trigger">the trigger</option>
+                  </select>
+                </label>
+              )}
               {other && (
                 <LayingChoice laying={how} onChange={(change) => setLaying({ ...laying, ...change })} />
               )}
@@ -254,6 +318,7 @@ export function Waves({
               {problem}
             </p>
           )}
+          {expected && <BehindWords behind={expected} found={laid.found} />}
           <div className="waves-lanes">
             <LaneLabels
               lanes={lanes}
@@ -266,6 +331,7 @@ export function Waves({
             <LanesCanvas view={view} lanes={lanes} looked={target} label={label} />
           </div>
           <CursorTable view={view} group={group} map={twins.map} />
+          {cautions}
         </div>
         <aside className="waves-side">
           {other && (
@@ -282,25 +348,30 @@ export function Waves({
               words={words?.sentence}
             />
           )}
-          <Measurements
-            machine={machine}
-            reckoner={reckoner}
-            sides={sides}
-            group={group}
-            groups={groups}
-            window={window}
-            map={twins.map}
-          />
-          <WordsPanel
-            reckoner={reckoner}
-            group={group}
-            groups={groups}
-            map={twins.map}
-            second={other?.entry.unit ?? ''}
-            onFound={(words) =>
-              setFound(words && group?.reference ? { of: group.reference.key, words } : undefined)
-            }
-          />
+          {expectedHere && <ExpectedTable reckoner={reckoner} expected={expectedHere} />}
+          {!expected?.fixed && (
+            <Measurements
+              machine={machine}
+              reckoner={reckoner}
+              sides={sides}
+              group={group}
+              groups={groups}
+              window={window}
+              map={twins.map}
+            />
+          )}
+          {!expected?.fixed && (
+            <WordsPanel
+              reckoner={reckoner}
+              group={group}
+              groups={groups}
+              map={twins.map}
+              second={other?.entry.unit ?? ''}
+              onFound={(words) =>
+                setFound(words && group?.reference ? { of: group.reference.key, words } : undefined)
+              }
+            />
+          )}
         </aside>
       </div>
     </Frame>
@@ -317,6 +388,64 @@ function pictureWords(lanes: readonly Lane[], { from, to }: Span): string {
   const parting = lanes.map(({ parts }) => parts).filter((at) => at !== undefined);
   const first = parting.length > 0 ? `; they first part at ${instant(Math.min(...parting))}` : '';
   return `${count} ${count === 1 ? 'trace' : 'traces'}${names.length > 0 ? ` of ${[...new Set(names)].join(', ')}` : ''} from ${instant(from)} to ${instant(to)}${first}`;
+}
+
+/** What is being computed, why there is nothing, and how it lies. */
+function BehindWords({
+  behind: { answer, busy },
+  found,
+}: {
+  readonly behind: Behind;
+  readonly found: Alignment | NoAlignment | undefined;
+}) {
+  const severity = answer.view?.fault?.severity;
+  const words = busy
+    ? 'Computing what is expected'
+    : answer.problem
+      ? `Nothing to compare with: ${answer.problem}.`
+      : [
+          found && 'reason' in found
+            ? `What is expected lies by the trigger: ${LAID_WORDS[found.reason]}.`
+            : '',
+          severity ? `About ${severity} stands for this fault.` : '',
+        ]
+          .filter(Boolean)
+          .join(' ');
+  return (
+    <p className="label waves-behind" role="status">
+      {words}
+    </p>
+  );
+}
+
+const LAID_WORDS: Readonly<Record<NoAlignment['reason'], string>> = {
+  'no samples': 'there are no samples to lay it on',
+  'one level only': 'the capture does not move',
+  'nothing alike': 'the capture is not like it anywhere',
+  'no overlap': 'they do not overlap',
+};
+
+/** How what is expected is drawn. */
+function BehindLegend({ fault }: { readonly fault: boolean }) {
+  return (
+    <>
+      <span className="waves-legend">
+        <svg width="32" height="14" viewBox="0 0 32 14" aria-hidden="true">
+          <path d="M0 7h32" stroke="var(--ink)" strokeWidth="12" opacity="0.16" />
+          <path d="M0 7h32" stroke="var(--ink2)" />
+        </svg>
+        sound units, nine in ten
+      </span>
+      {fault && (
+        <span className="waves-legend">
+          <svg width="32" height="8" viewBox="0 0 32 8" aria-hidden="true">
+            <path d="M0 4h32" stroke="var(--ink)" strokeWidth="2" strokeDasharray="8 5" />
+          </svg>
+          with the fault
+        </span>
+      )}
+    </>
+  );
 }
 
 /** A short line as the traces are drawn: hollow or solid. */
