@@ -180,7 +180,7 @@ function drawn({ point, sound, volts }: Expected, reckoner: Reckoner): Loaded {
   reckoner.keep(key, trace);
   const { stamps } = trace.timebase as { readonly stamps: Float64Array };
   return {
-    ...{ key, title: point, point, unit: 'V', owner: '', hollow: true, second: false },
+    ...{ key, title: point, point, unit: 'V', owner: '', hollow: false, second: false },
     low: Math.min(...volts),
     high: Math.max(...volts),
     extent: { from: stamps[0] ?? 0, to: stamps.at(-1) ?? 0 },

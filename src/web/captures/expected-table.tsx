@@ -45,7 +45,11 @@ export function ExpectedTable({
           <tr>
             <td />
             <th scope="col">a sound unit</th>
-            {fault && <th scope="col">with {fault.name}</th>}
+            {fault && (
+              <th scope="col">
+                with {fault.part}, {fault.words}
+              </th>
+            )}
           </tr>
         </thead>
         <tbody>

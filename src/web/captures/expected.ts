@@ -21,7 +21,13 @@ export interface Expected {
   readonly volts: readonly number[];
   readonly low: readonly number[];
   readonly high: readonly number[];
-  readonly fault?: { readonly name: string; readonly course: Course; readonly volts: readonly number[] };
+  readonly fault?: {
+    /** Its part, and how it has failed. */
+    readonly part: string;
+    readonly words: string;
+    readonly course: Course;
+    readonly volts: readonly number[];
+  };
   /** Least and greatest of all of it. */
   readonly least: number;
   readonly greatest: number;
@@ -34,7 +40,8 @@ export function expectedOf(view: WavesView): ReadonlyMap<string, Expected> {
   return new Map(
     view.waves.map(({ point, caution, volts, low, high, faultVolts }) => {
       const fault = view.fault && {
-        name: `${view.fault.part}, ${view.fault.words}`,
+        part: view.fault.part,
+        words: view.fault.words,
         course: { ...sound, instants: faultInstants },
         volts: faultVolts,
       };

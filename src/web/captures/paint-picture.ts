@@ -198,7 +198,7 @@ function paintNames(
       lane.expected?.expected.fault
         ? [
             {
-              name: lane.expected.expected.fault.name,
+              name: lane.expected.expected.fault.part,
               chosen: false,
               value: faultAtRight(lane.expected, span),
             },

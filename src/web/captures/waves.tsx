@@ -27,7 +27,7 @@ import { Measurements } from './measurements.tsx';
 import { Owner } from './owner.tsx';
 import type { Lane } from './picture.ts';
 import type { Reckoner } from './reckoner.ts';
-import { instant } from './sentences.ts';
+import { alignmentWords, instant, noAlignmentWords } from './sentences.ts';
 import { isHealthy, type Pair, triggered } from './sides.ts';
 import type { Span } from './span.ts';
 import { type ExpectedAnswer, useExpectedMap } from './use-expected.ts';
@@ -188,7 +188,6 @@ export function Waves({
 
   const point = (group?.reference ?? group?.other)?.point ?? '';
   const expectedHere = behind.get(point);
-  const fault = expected?.answer.view?.fault ?? undefined;
   const rested = useSyncExternalStore(view.onRest, () => view.rested);
   const window = spanBetween(rested.cursors);
   const coming = sides.map(({ traces }) => traces.coming).find((one) => one !== undefined);
@@ -203,22 +202,17 @@ export function Waves({
       title={`Waves of ${machine.name}`}
       machine={{ id, name: machine.name }}
       className="waves-frame"
-      legend={
-        <>
-          {sides.map(({ entry, words }) => (
-            <span key={entry.id} className="waves-legend">
-              <Line
-                hollow={
-                  words !== undefined ||
-                  (sides.length > 1 ? entry === sides[0]?.entry : isHealthy(machine, entry.unit))
-                }
-              />
-              {words ?? <Owner machine={machine} unit={entry.unit} />}
-            </span>
-          ))}
-          {behind.size > 0 && <BehindLegend fault={fault !== undefined} />}
-        </>
-      }
+      legend={sides.map(({ entry, words }) => (
+        <span key={entry.id} className="waves-legend">
+          <Line
+            hollow={
+              words === undefined &&
+              (sides.length > 1 ? entry === sides[0]?.entry : isHealthy(machine, entry.unit))
+            }
+          />
+          {words ?? <Owner machine={machine} unit={entry.unit} />}
+        </span>
+      ))}
       keys={[
         { caps: ['Left', 'Right'], does: 'along in time', foot: true },
         { caps: ['+', '−'], does: 'closer, wider', foot: true },
@@ -387,7 +381,11 @@ function pictureWords(lanes: readonly Lane[], { from, to }: Span): string {
     .filter(Boolean);
   const parting = lanes.map(({ parts }) => parts).filter((at) => at !== undefined);
   const first = parting.length > 0 ? `; they first part at ${instant(Math.min(...parting))}` : '';
-  return `${count} ${count === 1 ? 'trace' : 'traces'}${names.length > 0 ? ` of ${[...new Set(names)].join(', ')}` : ''} from ${instant(from)} to ${instant(to)}${first}`;
+  const [behind] = lanes.flatMap(({ expected }) => (expected ? [expected.expected] : []));
+  const expected = behind
+    ? `; behind them what is expected of a sound unit${behind.fault ? `, and with ${behind.fault.part}, ${behind.fault.words}` : ''}`
+    : '';
+  return `${count} ${count === 1 ? 'trace' : 'traces'}${names.length > 0 ? ` of ${[...new Set(names)].join(', ')}` : ''} from ${instant(from)} to ${instant(to)}${first}${expected}`;
 }
 
 /** What is being computed, why there is nothing, and how it lies. */
@@ -398,35 +396,34 @@ function BehindWords({
   readonly behind: Behind;
   readonly found: Alignment | NoAlignment | undefined;
 }) {
+  const fault = answer.view?.fault;
   const severity = answer.view?.fault?.severity;
   const words = busy
     ? 'Computing what is expected'
     : answer.problem
       ? `Nothing to compare with: ${answer.problem}.`
       : [
-          found && 'reason' in found
-            ? `What is expected lies by the trigger: ${LAID_WORDS[found.reason]}.`
-            : '',
+          found === undefined
+            ? ''
+            : 'reason' in found
+              ? `${noAlignmentWords(found)} What is expected lies by the trigger.`
+              : `${alignmentWords(found)}.`,
           severity ? `About ${severity} stands for this fault.` : '',
         ]
           .filter(Boolean)
           .join(' ');
   return (
-    <p className="label waves-behind" role="status">
-      {words}
-    </p>
+    <div className="waves-behind">
+      {answer.byPoint.size > 0 && <BehindLegend fault={fault?.part} />}
+      <span className="label" role="status">
+        {words}
+      </span>
+    </div>
   );
 }
 
-const LAID_WORDS: Readonly<Record<NoAlignment['reason'], string>> = {
-  'no samples': 'there are no samples to lay it on',
-  'one level only': 'the capture does not move',
-  'nothing alike': 'the capture is not like it anywhere',
-  'no overlap': 'they do not overlap',
-};
-
 /** How what is expected is drawn. */
-function BehindLegend({ fault }: { readonly fault: boolean }) {
+function BehindLegend({ fault }: { readonly fault: string | undefined }) {
   return (
     <>
       <span className="waves-legend">
@@ -436,12 +433,12 @@ function BehindLegend({ fault }: { readonly fault: boolean }) {
         </svg>
         sound units, nine in ten
       </span>
-      {fault && (
+      {fault !== undefined && (
         <span className="waves-legend">
           <svg width="32" height="8" viewBox="0 0 32 8" aria-hidden="true">
             <path d="M0 4h32" stroke="var(--ink)" strokeWidth="2" strokeDasharray="8 5" />
           </svg>
-          with the fault
+          with {fault} as chosen
         </span>
       )}
     </>
