@@ -132,7 +132,8 @@ describe('captures', () => {
     expect(east!.channels[0]!.min).toBeCloseTo(-6.17, 5);
 
     await page.getByRole('link', { name: 'C1' }).press('Enter');
-    const row = (name: string) => page.getByRole('row', { name: new RegExp(`^${name}`) });
+    const measured = page.getByRole('region', { name: 'Measured' });
+    const row = (name: string) => measured.getByRole('row', { name: new RegExp(`^${name}`) });
     await row('high level').getByRole('button').waitFor();
     expect(await row('high level').textContent()).toMatch(/−1\.2\d* V/);
     expect(await row('low level').textContent()).toMatch(/−6\.1\d* V/);

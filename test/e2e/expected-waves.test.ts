@@ -77,7 +77,7 @@ describe('expected waveforms', () => {
     await page.getByLabel('What if').selectOption('another part');
     await page.getByLabel('part', { exact: true }).fill('A/Q1');
     await page.getByLabel('has failed by').selectOption('open-b');
-    await page.getByText('with A/Q1 as chosen').waitFor();
+    await page.getByText('with A/Q1 failed so').waitFor();
     await expect.poll(picture).toMatch(/expected of a sound unit, and with A\/Q1,/);
     // It never conducts: nothing moves at its collector.
     await expect.poll(() => column('moves at all').textContent()).toBe('moves at allyesno');
@@ -108,14 +108,14 @@ describe('expected waveforms', () => {
     await expect.poll(picture).toMatch(/^1 trace .*; behind them what is expected of a sound unit$/);
     // From the capture's seconds to the state's: 35 µs on, or as many less than a turn back, and so on with every turn.
     await expect
-      .poll(() => page.getByText(/^moved by/).textContent())
-      .toMatch(/^moved by [^;]+; (9\d|100) % alike/);
-    const words = (await page.getByText(/^moved by/).textContent())!;
+      .poll(() => page.getByText(/^Expected: moved by/).textContent())
+      .toMatch(/^Expected: moved by [^;]+; (9\d|100) % alike/);
+    const words = (await page.getByText(/^Expected: moved by/).textContent())!;
     const moved = Number(/by ([+−]?[\d.]+) µs/.exec(words)![1]!.replace('−', '-'));
     expect(Math.abs(((((moved - 35) % 200) + 300) % 200) - 100)).toBeLessThan(8);
     expect(await page.violations()).toEqual([]);
     await page.getByLabel('Expected laid on by').selectOption('edges');
-    await expect.poll(() => page.getByText(/^moved by/).textContent()).toMatch(/% alike/);
+    await expect.poll(() => page.getByText(/^Expected: moved by/).textContent()).toMatch(/% alike/);
     expect(bench.troubles).toEqual([]);
   });
 });

@@ -35,7 +35,7 @@ export function ExpectedTable({
     results.some(({ list }) => list.some((one) => one.words === name && isMeasured(one.estimate))),
   );
   return (
-    <section className="waves-measures" aria-label="Expected">
+    <section className="waves-measures waves-computed" aria-label="Expected">
       <h2>
         Expected at {point} <span className="label">computed</span>
       </h2>

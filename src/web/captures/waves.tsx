@@ -342,7 +342,6 @@ export function Waves({
               words={words?.sentence}
             />
           )}
-          {expectedHere && <ExpectedTable reckoner={reckoner} expected={expectedHere} />}
           {!expected?.fixed && (
             <Measurements
               machine={machine}
@@ -354,6 +353,7 @@ export function Waves({
               map={twins.map}
             />
           )}
+          {expectedHere && <ExpectedTable reckoner={reckoner} expected={expectedHere} />}
           {!expected?.fixed && (
             <WordsPanel
               reckoner={reckoner}
@@ -407,7 +407,7 @@ function BehindWords({
             ? ''
             : 'reason' in found
               ? `${noAlignmentWords(found)} What is expected lies by the trigger.`
-              : `${alignmentWords(found)}.`,
+              : `Expected: ${alignmentWords(found)}.`,
           severity ? `About ${severity} stands for this fault.` : '',
         ]
           .filter(Boolean)
@@ -438,7 +438,7 @@ function BehindLegend({ fault }: { readonly fault: string | undefined }) {
           <svg width="32" height="8" viewBox="0 0 32 8" aria-hidden="true">
             <path d="M0 4h32" stroke="var(--ink)" strokeWidth="2" strokeDasharray="8 5" />
           </svg>
-          with {fault} as chosen
+          with {fault} failed so
         </span>
       )}
     </>
