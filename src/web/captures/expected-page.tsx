@@ -62,10 +62,12 @@ function State({ machine, query }: { readonly machine: MachineView; readonly que
     () => shown.map((point) => drawn(shownAnswer.byPoint.get(point)!, reckoner)),
     [shownAnswer.byPoint, key, reckoner],
   );
-  const cautions = shown.flatMap((point) => {
+  // Of a board all points have the same one.
+  const cautions = new Map<string, string[]>();
+  for (const point of shown) {
     const caution = shownAnswer.byPoint.get(point)?.caution;
-    return caution ? [`${point}: ${caution}`] : [];
-  });
+    if (caution) cautions.set(caution, [...(cautions.get(caution) ?? []), point]);
+  }
   const entry = useMemo(() => entryOf(state?.name ?? '', loaded), [state?.name, loaded]);
   if (!state) {
     return (
@@ -103,8 +105,8 @@ function State({ machine, query }: { readonly machine: MachineView; readonly que
       }
       cautions={
         <>
-          {cautions.map((text) => (
-            <CautionPlate key={text} text={text} />
+          {[...cautions].map(([text, of]) => (
+            <CautionPlate key={text} text={`${of.join(', ')}: ${text}`} />
           ))}
           <CautionPlate text={AT_THE_MACHINE} />
         </>
