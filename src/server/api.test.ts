@@ -391,10 +391,33 @@ describe('the fault table', () => {
     expect(new Set(states)).toEqual(new Set(['working', 'none', 'ready']));
   });
 
-  it('answers from the states that stand still while those that run are worked out', async () => {
-    const wave = 'pulses low=-6 high=0 width=20u period=100u count=2 edge=1u';
-    const conditions = `condition,net,role,volts,ohms,wave\nheld low,IN,drive,0,100,\nbeaten,IN,drive,,100,${wave}\n`;
+  const wave = 'pulses low=-6 high=0 width=20u period=100u count=2 edge=1u';
+  const conditions = `condition,net,role,volts,ohms,wave\nheld low,IN,drive,0,100,\nbeaten,IN,drive,,100,${wave}\n`;
+
+  it('is of the states that stand still until the unit has been read in one that runs', async () => {
     const id = await imported({ ...FILES, 'conditions.csv': conditions });
+    const events: EventView[] = [];
+    workshop.onEvent((event) => events.push(event));
+    await done('POST', `/machines/${id}/table`);
+    expect((await suspects(id)).table.state).toBe('ready');
+    const tables = () => events.flatMap((event) => (event.kind === 'table' ? [event.table] : []));
+    expect(tables().some(({ state, total }) => state === 'ready' && total > 0)).toBe(false);
+    await done('POST', `/machines/${id}/readings`, {
+      unit: 'west',
+      state: 'beaten',
+      point: 'C1',
+      quantity: 'high',
+      value: '-0.1',
+    });
+    await done('POST', `/machines/${id}/table`);
+    await expect
+      .poll(() => tables().some(({ state, total }) => state === 'ready' && total > 0), { timeout: 20_000 })
+      .toBe(true);
+  });
+
+  it('answers from the states that stand still while those that run are worked out', async () => {
+    const readings = 'unit,condition,point,quantity,value\nwest,beaten,C1,high,-0.1\n';
+    const id = await imported({ ...FILES, 'conditions.csv': conditions, 'readings.csv': readings });
     const events: EventView[] = [];
     workshop.onEvent((event) => events.push(event));
     await done('POST', `/machines/${id}/table`);

@@ -6,6 +6,7 @@ import { capturesOfRecord, withCapturedWaves } from './captured-waves.ts';
 import type { WhatIf } from './levels.ts';
 import { MachineThread } from './machine-thread.ts';
 import type { UnitAnswer } from './reckoner.ts';
+import { isReadRunning } from './suspects.ts';
 import { WaveDesk } from './wave-desk.ts';
 import type { PredictedWaves, WaveQuery } from './waves.ts';
 
@@ -117,17 +118,19 @@ export class Desk {
     }
     this.#hold(found.entry, found.machine);
     const key = this.#tableKey(place, found.entry, found.machine);
+    const parts = partsOf(found.machine);
+    const wanted = `${key} ${parts}`;
     const { state, message } = place.table;
-    if (place.tableKey === key && !(again && (['none', 'failed'].includes(state) || message !== ''))) {
+    if (place.tableKey === wanted && !(again && (['none', 'failed'].includes(state) || message !== ''))) {
       return place.table;
     }
     place.stop?.abort(new Error('another table is wanted'));
-    place.tableKey = key;
+    place.tableKey = wanted;
     const stop = new AbortController();
     place.stop = stop;
     place.answers.clear();
     this.#tell(id, { state: 'working', done: 0, total: 0, message: '' });
-    void this.#compute(id, key, found.machine.conditions.some(isRunning), stop);
+    void this.#compute(id, key, parts, stop);
     return place.table;
   }
 
@@ -186,13 +189,13 @@ export class Desk {
   }
 
   /** First what stands still, of which answers come at once; then what runs, which takes many times as long. */
-  async #compute(id: number, key: string, runs: boolean, stop: AbortController): Promise<void> {
+  async #compute(id: number, key: string, parts: readonly boolean[], stop: AbortController): Promise<void> {
     const place = this.#place(id);
     const current = (): boolean => place.stop === stop;
     const ready: TableState = { state: 'ready', done: 0, total: 0, message: '' };
     let answers = false;
     try {
-      for (const atRest of runs ? [true, false] : [false]) {
+      for (const atRest of parts) {
         const own = atRest ? `${key} at rest` : key;
         // A whole table that is kept says all.
         const whole = await this.#kept(key);
@@ -289,6 +292,16 @@ export class Desk {
       if (id !== entry.id) place.table = NO_TABLE;
     }
   }
+}
+
+/**
+ * Which tables a machine wants, one after the other, as the answer to "at rest only?": the whole one where nothing runs, or where a unit
+ * that may be faulty was read in a state that runs; what runs is many times the work of the rest.
+ */
+function partsOf(machine: Machine): readonly boolean[] {
+  if (!machine.conditions.some(isRunning)) return [false];
+  const isRead = machine.units.some(({ id, health }) => health !== 'healthy' && isReadRunning(machine, id));
+  return isRead ? [true, false] : [true];
 }
 
 /** What the pictures show, where on them, and what the captures are. */

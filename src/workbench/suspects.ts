@@ -38,11 +38,15 @@ export async function nextReadings(
   return { unit, taken, diagnosis, readings: sparingCautions(machine, reckoning.next(limit)) };
 }
 
+/** Whether a unit was read in a state that runs. */
+export function isReadRunning(machine: Machine, unit: string): boolean {
+  const running = new Set(machine.conditions.filter(isRunning).map(({ name }) => name));
+  return machine.readings.some((r) => r.unit === unit && running.has(r.condition));
+}
+
 /** The states that run are worked out where this unit was read in one: they are many times the work of the others. */
 function tableFor(machine: Machine, unit: Unit, work: TableWork): Promise<FaultTable> {
-  const running = new Set(machine.conditions.filter(isRunning).map(({ name }) => name));
-  const isRead = machine.readings.some((r) => r.unit === unit.id && running.has(r.condition));
-  return faultTableOf(machine, { ...work, atRest: !isRead });
+  return faultTableOf(machine, { ...work, atRest: !isReadRunning(machine, unit.id) });
 }
 
 function reckoned(machine: Machine, table: FaultTable, unit: string) {
