@@ -407,7 +407,7 @@ describe('the fault table', () => {
       state: 'beaten',
       point: 'C1',
       quantity: 'high',
-      value: '-0.1',
+      text: '-0.1',
     });
     await done('POST', `/machines/${id}/table`);
     await expect
