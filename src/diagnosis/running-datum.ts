@@ -97,8 +97,12 @@ export function runningData(
 }
 
 function placeOf(machine: Machine, { condition, point, quantity }: Reading): string {
-  return `${condition}\n${netOfPoint(machine, point).net}\n${weighedQuantity(quantity)}`;
+  const read = weighedQuantity(quantity);
+  // A delay counts from a wire, whichever pin of it was probed.
+  const from = read.startsWith(DELAY) ? `${DELAY}${netOfPoint(machine, read.slice(DELAY.length)).net}` : read;
+  return `${condition}\n${netOfPoint(machine, point).net}\n${from}`;
 }
+const DELAY = 'delay:';
 
 function latestOf(machine: Machine, unit: string, time: 'trouble' | 'twin'): Map<string, Reading> {
   const running = new Set(machine.conditions.filter(isRunning).map(({ name }) => name));

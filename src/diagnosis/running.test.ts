@@ -2,7 +2,9 @@ import { describe, expect, it } from 'vitest';
 import type { Machine } from '../machine/index.ts';
 import { departures, expectations } from './expectation.ts';
 import { Reckoning } from './reckoning.ts';
+import { runningData } from './running-datum.ts';
 import { runningMachine, shownBy } from './running-trial.ts';
+import { sitesOf } from './site.ts';
 import { FaultTable, faultTable, tableShare } from './table.ts';
 
 const machine = runningMachine();
@@ -55,6 +57,18 @@ describe('readings of a state that runs', () => {
       const { diagnosis } = leader(readings);
       expect(diagnosis.sound).toBeGreaterThan(0.6);
     }
+  });
+
+  it('of a delay have a twin whichever pin of the wire it was counted from', () => {
+    const part = machine.parts.find(({ pins }) => pins.some(({ net }) => net === 'PH2'))!;
+    const { pin } = part.pins.find(({ net }) => net === 'PH2')!;
+    const at = { condition: 'running', point: 'S1', takenAt: '2024-01-01', instrument: '', note: '' };
+    const own = { ...at, unit: 'west', quantity: 'delay:PH2', value: 1e-6 };
+    const twin = { ...at, unit: 'east', quantity: `delay:${part.name}.${pin}`, value: 2e-6 };
+    const [found] = runningData(with_([own, twin]), 'west', (point) =>
+      sitesOf(with_([own]), table.netlist).get(point),
+    );
+    expect(found!.twin!.value).toBeCloseTo(2e-6, 12);
   });
 
   it('stand in the table that is kept as bytes', () => {

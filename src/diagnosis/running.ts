@@ -59,8 +59,9 @@ interface Known {
   /** Variance of sound units by their parts, and the model's. */
   readonly parts: number;
   readonly model: number;
-  /** What the twin taught: an offset, and the share of the variance that is left. */
+  /** What the twin taught: an offset, and the variance that is left, also as a share of what it was. */
   readonly offset: number;
+  readonly rest: number;
   readonly left: number;
   /** Width of what a slip may read. */
   readonly range: number;
@@ -264,7 +265,9 @@ export class RunningReadings {
     const off = twin.value - figure.value;
     if (off * off > TWIN_SPREADS ** 2 * (whole + twin.variance)) common = off * off;
     const gain = common / (common + own + twin.variance);
-    return { ...bare, offset: gain * off, left: (common * (1 - gain) + own) / Math.max(whole, 1e-30) };
+    // What the drives dictate has no variance of its own: what is left is then the twin's, and a share would lose it.
+    const rest = common * (1 - gain) + own;
+    return { ...bare, offset: gain * off, rest, left: whole > 0 ? rest / whole : 1 };
   }
 
   /** What a slip may read of a time: anything in the stretch that is looked at. */
@@ -275,7 +278,7 @@ export class RunningReadings {
   private foretold(k: Omit<Known, 'datum'> & { datum: Place }, fault: number | undefined): Foretold {
     const { condition, site, quantity, variance } = k.datum;
     const whole = k.parts + k.model;
-    const usual = { sigma: Math.sqrt(k.left * whole + variance) };
+    const usual = { sigma: Math.sqrt(k.rest + variance) };
     if (fault === undefined) {
       if (Number.isNaN(k.sound)) return { mean: Number.NaN, ...usual, kind: 'none' };
       return { mean: k.sound + k.offset, ...usual, kind: 'figure' };
@@ -298,7 +301,7 @@ export class RunningReadings {
     const move = mean - k.sound;
     const stays = this.stays(quantity, move, k.sound);
     const model = isInVolts(quantity) || quantity === 'period' ? 0 : (MODEL_EDGE * edgeSeconds(row)) ** 2;
-    const spread = stays * k.left * whole + (1 - stays) * Math.max(whole, model) + (MOVE_SHARE * move) ** 2;
+    const spread = stays * k.rest + (1 - stays) * Math.max(whole, model) + (MOVE_SHARE * move) ** 2;
     return { mean: mean + stays * k.offset, sigma: Math.sqrt(spread + variance), kind: 'figure' };
   }
 
@@ -381,7 +384,7 @@ const ROOT_TWO_PI = Math.sqrt(2 * Math.PI);
 type Place = Pick<RunningDatum, 'condition' | 'site' | 'quantity' | 'value' | 'variance'>;
 
 function untaught({ value, strays, parts, model }: SoundFigure): Omit<Known, 'datum' | 'range'> {
-  return { sound: value, strays, parts, model, offset: 0, left: 1 };
+  return { sound: value, strays, parts, model, offset: 0, rest: parts + model, left: 1 };
 }
 
 /** Of a waveform's own edges the longer, seconds; 0 where it has none. */

@@ -39,6 +39,15 @@ describe('the stretch of a running state', () => {
     expect(found.to).toBeCloseTo(900e-6, 12);
   });
 
+  it('is some turns of the slowest drive where drives repeat and never together', () => {
+    const other = 'a,OUT,drive,,1k,pulses low=-6 high=0 width=2m period=13.337m delay=1m';
+    expect(span(`a,IN,drive,,,pulses low=-6 high=0 width=2m period=10m\n${other}`)).toEqual({
+      from: 1e-3,
+      to: expect.closeTo(1e-3 + 4 * 13.337e-3, 12),
+      repeats: false,
+    });
+  });
+
   it('is from 0 until after the last edge where a drive ends', () => {
     const found = span('a,IN,drive,,,samples 0:0 1m:0 1.1m:-6 3.1m:-6 3.2m:0');
     expect(found).toEqual({ from: 0, to: 3.2e-3 + 5 * 2e-3, repeats: false });

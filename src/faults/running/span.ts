@@ -12,6 +12,8 @@ export interface Span {
 
 /** The drives' common period may be so many times the longest one of them. */
 const MOST_TURNS = 64;
+/** Turns of the slowest drive that are looked at where there is no common period. */
+const TURNS_LOOKED_AT = 4;
 /** Periods that differ by less, relatively, are multiples of each other. */
 const SAME = 1e-6;
 /** Steps after the last edge, times the longest one between two edges. */
@@ -33,6 +35,11 @@ export function spanOf({ drives, watch }: Condition): Span {
     const begin = Math.max(0, ...waves.map(beginOf));
     const from = period * Math.ceil(begin / period - SAME);
     return { from, to: from + period, repeats: true };
+  }
+  // All repeat and never together: some turns of the slowest, from where all have begun.
+  if (waves.length > 0 && !periods.includes(undefined)) {
+    const from = Math.max(0, ...waves.map(beginOf));
+    return { from, to: from + TURNS_LOOKED_AT * Math.max(...(periods as number[])), repeats: false };
   }
   return { from: 0, to: endOf(waves), repeats: false };
 }
@@ -62,17 +69,13 @@ function commonPeriod(periods: readonly number[]): number | undefined {
 function endOf(waves: readonly DriveWave[]): number {
   let last = 0;
   let longest = 0;
-  let shortest = Infinity;
   for (const wave of waves) {
     // One that repeats beside one that ends says nothing of the end.
     if (periodOf(wave) !== undefined) continue;
     let before = 0;
     let edges = 0;
     for (let t = nextBreak(wave, -1e-15); Number.isFinite(t) && edges < MOST_EDGES; t = nextBreak(wave, t)) {
-      if (t > before) {
-        longest = Math.max(longest, t - before);
-        shortest = Math.min(shortest, t - before);
-      }
+      longest = Math.max(longest, t - before);
       before = t;
       edges++;
     }

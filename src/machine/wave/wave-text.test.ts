@@ -62,6 +62,7 @@ describe('a wave in a cell', () => {
     ['pulses low=0 high=1 width=1 period=2 count=1.5', 'wave-value', 'count=1.5'],
     ['pulses low=0 high=1 width=1', 'wave-missing', ''],
     ['pulses low=0 high=1 width=2 period=2', 'wave-timing', ''],
+    ['pulses low=0 high=1 width=1n period=2n delay=1000', 'wave-timing', ''],
     ['pulses low=0 high=1 width=1 period=2 rise=1.5', 'wave-timing', ''],
     ['pulses low=0 high=1 width=1 period=2 fall=1.5', 'wave-timing', ''],
     ['bits bit=1m low=0 high=1', 'wave-missing', ''],

@@ -41,6 +41,9 @@ function refused(code: WaveRefusal['code'], word: string, reason: string): WaveR
   return { ok: false, code, word, reason };
 }
 
+/** Least time of a wave as a share of its delay: seconds are doubles of 16 digits. */
+const LEAST_SHARE = 1e-9;
+
 /** The wave that `text` describes, or the word that is wrong. It does not throw for bad text. */
 export function parseWave(text: string): ParsedWave {
   const words = text.trim().split(/\s+/);
@@ -118,6 +121,14 @@ function parsedEdged(kind: 'pulses' | 'bits', words: readonly string[]): ParsedW
     rise: values.get('rise') ?? get('edge'),
     fall: values.get('fall') ?? get('edge'),
   };
+  // Edges that fall on the same number of seconds would never end.
+  const least = Math.min(...['width', 'bit', 'period'].flatMap((name) => values.get(name) ?? []));
+  if (least < get('delay') * LEAST_SHARE)
+    return refused(
+      'wave-timing',
+      '',
+      `after a delay of ${formatValue(get('delay'), 's')}, ${formatValue(least, 's')} cannot be told`,
+    );
   const common = { low: get('low'), high: get('high'), delay: get('delay'), ...shape };
   const negative = flags.has('negative') ? { negative: true } : {};
   if (kind === 'bits') {
