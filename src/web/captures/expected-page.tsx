@@ -195,7 +195,7 @@ function entryOf(state: string, loaded: readonly Loaded[]): CaptureEntry {
   const nobody = { id: 0, version: 0, file: '', size: 0, unit: '', takenAt: '', instrument: '', note: '' };
   const channels = loaded.map(({ point, low, high, extent, pyramid }, index) => ({
     ...{ index, name: point, point, unit: 'V', kind: 'trace' as const, step: null, min: low, max: high },
-    ...{ samples: pyramid?.trace.values.length ?? 0, start: extent.from, end: extent.to },
+    ...{ width: 0, samples: pyramid?.trace.values.length ?? 0, start: extent.from, end: extent.to },
   }));
   return { ...nobody, kind: 'text', state, channels };
 }
