@@ -32,7 +32,7 @@ function tableOf(machine: Machine): FaultTable {
   const key = tableKey(machine);
   const known = tables.get(key);
   if (known) return known;
-  const table = faultTable(machine, [tableShare(machine, 0, 1)]);
+  const table = faultTable(machine, [tableShare(machine, 0, 1, undefined, true)]);
   tables.set(key, table);
   return table;
 }

@@ -38,7 +38,7 @@ function between(a: Edit, b: Edit): Edit {
 }
 
 function report(name: string, machine: Machine): void {
-  const table = faultTable(machine, [tableShare(machine, 0, 1)]);
+  const table = faultTable(machine, [tableShare(machine, 0, 1, undefined, true)]);
   const solver = new CircuitSolver(table.netlist);
   solver.setParts(undefined, table.ambient);
   const kinds = new Map<string, { steps: number; coarse: number; missed: number }>();
