@@ -143,16 +143,14 @@ export class Looks {
         moved[i] = 1;
       }
     });
-    const rest = Array.from(worth, (w, i) => ({ w, i })).filter((x) => x.w > 0 && !chosen.has(x.i));
+    let rest = Array.from(worth, (w, i) => ({ w, i })).filter((x) => x.w > 0 && !chosen.has(x.i));
     rest.sort((a, b) => b.w - a.w);
-    for (let most = 1; chosen.size < DENSE_MOST && chosen.size < n; most++) {
-      const before = chosen.size;
-      for (const { i } of rest) {
-        if (chosen.size >= DENSE_MOST) break;
-        if ((placed.get(place(i)) ?? 0) < most) choose(i);
-      }
-      if (chosen.size === before && most > 12) break;
-    }
+    for (let most = 1; chosen.size < DENSE_MOST && rest.length > 0; most++)
+      rest = rest.filter(({ i }) => {
+        if (chosen.size >= DENSE_MOST || (placed.get(place(i)) ?? 0) >= most) return true;
+        choose(i);
+        return false;
+      });
     const own = [...chosen].slice(0, DENSE_MOST).sort((a, b) => a - b);
     const gaussian = this.baseline.conditionedOn(this.data.filter((_, i) => moved[i] === 0));
     const data = own.map((i) => this.data[i]!);

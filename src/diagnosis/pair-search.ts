@@ -16,8 +16,8 @@ export const SCREEN_SHARE = 0.15;
 /** Firsts taken from each of the rankings. */
 const FIRSTS = 12;
 /**
- * Seconds of each first that are solved in the condition of which the first explains least: so many times the nets of the machine,
- * within bounds; and of these, those solved in all.
+ * Seconds of each first that are solved in the condition of which the first explains least: so much work by so many nets as the
+ * machine has, within bounds; and of these, those solved in all.
  */
 const CLOSE_WORK = 12_000;
 const LEAST_CLOSELY = 40;

@@ -5,6 +5,7 @@
  * A stage that works keeps its output near what the sound twin shows. A stage that fails, or one whose input is wrong,
  * may put anything out. So the stage with good inputs and a bad output stands out by itself.
  */
+import { strongParts } from '../logic/index.ts';
 import { isRunning, type Machine } from '../machine/index.ts';
 import { netOfPoint } from './site.ts';
 
@@ -159,29 +160,11 @@ export function learntSeconds(seconds: number): number {
  * opened or held first.
  */
 export function loopsOf(flow: Flow): Stage[][] {
-  const next = flow.stages.map((s) =>
-    flow.stages.flatMap((t, k) => ([...s.outputs].some((n) => t.inputs.has(n)) ? [k] : [])),
-  );
-  const reach = (from: number): Set<number> => {
-    const seen = new Set<number>();
-    const todo = [...next[from]!];
-    for (let k = todo.pop(); k !== undefined; k = todo.pop()) {
-      if (seen.has(k)) continue;
-      seen.add(k);
-      todo.push(...next[k]!);
-    }
-    return seen;
-  };
-  const reached = flow.stages.map((_, i) => reach(i));
-  const loops: Stage[][] = [];
-  const done = new Set<number>();
-  flow.stages.forEach((_, i) => {
-    if (done.has(i) || !reached[i]!.has(i)) return;
-    const members = flow.stages.map((_s, k) => k).filter((k) => reached[i]!.has(k) && reached[k]!.has(i));
-    for (const k of members) done.add(k);
-    loops.push(members.map((k) => flow.stages[k]!));
-  });
-  return loops;
+  const next = flow.stages.map((s, i): [string, string[]] => [
+    `${i}`,
+    flow.stages.flatMap((t, k) => ([...s.outputs].some((n) => t.inputs.has(n)) ? [`${k}`] : [])),
+  ]);
+  return strongParts(new Map(next)).map((part) => part.map((i) => flow.stages[Number(i)]!));
 }
 
 /** The unit that a fault table is made for: the first that is not believed healthy. */
